@@ -21,6 +21,7 @@ from reachmap.cli.fit_command import fit
 from reachmap.cli.gauge_command import gauge
 from reachmap.cli.guide_command import guide
 from reachmap.cli.log_command import log
+from reachmap.cli.on_store import on_store
 from reachmap.cli.options import (
     Browser,
     Port,
@@ -120,6 +121,7 @@ app.command()(check)
 
 
 @app.command()
+@on_store
 def build(
     folder: ReachOrWaters,
     flow: Annotated[
@@ -184,11 +186,18 @@ def build(
             help="Write the maps as an installable page too (site/), for a host of your own.",
         ),
     ] = False,
+    zarr: Annotated[
+        bool,
+        typer.Option(
+            "--zarr",
+            help="Write the fields as Zarr too (zarr/); wants: pip install 'reachmap[zarr]'.",
+        ),
+    ] = False,
     scheduler: Annotated[
         str,
         typer.Option(
-            help="A Dask scheduler that works out the flows, like tcp://host:8786; wants: "
-            "pip install 'reachmap[dask]'."
+            help="A Dask scheduler that works out flows, or whole reaches of a folder of waters, "
+            "like tcp://host:8786; wants: pip install 'reachmap[dask]'."
         ),
     ] = "",
     workers: Annotated[
@@ -233,6 +242,7 @@ def build(
         long_names=long_names,
         log=trips,
         site=site,
+        zarr=zarr,
     )
     if several:
         build_several(folder, options, scheduler=scheduler, workers=workers)
@@ -313,7 +323,7 @@ def demo(
 
 
 app.command()(fit)
-app.command()(days)
+app.command()(on_store(days))
 app.command()(guide)
 app.command()(log)
 app.command()(gauge)

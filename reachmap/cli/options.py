@@ -9,11 +9,22 @@ from typing import Annotated
 
 import typer
 
+from reachmap.cli.on_store import folder_here, folder_or_address
+
 ReachFolder = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder: reach.toml and your drawing.")
+    Path,
+    typer.Argument(
+        metavar="DIR", help="Reach folder: reach.toml and your drawing.", parser=folder_here
+    ),
 ]
 ReachOrWaters = Annotated[
-    Path, typer.Argument(metavar="DIR", help="Reach folder, or a folder that holds several.")
+    Path,
+    typer.Argument(
+        metavar="DIR",
+        help="Reach folder, or a folder that holds several; or where it lies, like s3://bucket/dir "
+        "(wants: pip install 'reachmap[stores]').",
+        parser=folder_or_address,
+    ),
 ]
 WrittenFolder = Annotated[
     Path | None, typer.Option(help="The written folder; DIR/written if not given.")

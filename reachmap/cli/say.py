@@ -7,7 +7,7 @@ import sys
 import tempfile
 import traceback
 import warnings
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 
 import typer
@@ -23,9 +23,29 @@ YOURS_TO_MEND = 2
 OUR_FAULT = 1
 
 
+_wordings: list[Callable[[str], str]] = []
+"""What is done to each line before it is printed, the last given last."""
+
+
+@contextmanager
+def worded(change: Callable[[str], str]) -> Iterator[None]:
+    """Change the words of every line and trouble within, as where a folder has another name."""
+    _wordings.append(change)
+    try:
+        yield
+    finally:
+        _wordings.pop()
+
+
+def _worded(text: str) -> str:
+    for change in _wordings:
+        text = change(text)
+    return text
+
+
 def line(text: object) -> None:
     """Print one line; signs in it that steer a terminal are shown as escapes."""
-    typer.echo(printable(str(text)))
+    typer.echo(printable(_worded(str(text))))
 
 
 def lines(texts: Iterable[object]) -> None:
@@ -46,7 +66,7 @@ def code(text: str) -> None:
 
 def trouble(text: str) -> None:
     """Print a message of one or more lines on the error stream, likewise."""
-    typer.echo(printable(text, lines=True), err=True)
+    typer.echo(printable(_worded(text), lines=True), err=True)
 
 
 def asked(question: str) -> bool:

@@ -255,7 +255,10 @@ _SPECS = (
         "access",
         (POINT,),
         "A way to the water.",
-        (_word("kind", AccessKind, "What it is."), _text("note", "What to know.")),
+        (
+            _word("kind", AccessKind, "What it is."),
+            _text("note", "What to know: whose land it is, a fee, a gate."),
+        ),
     ),
     LayerSpec(
         "runs",

@@ -24,6 +24,8 @@ class Choices:
         "half-letter" or "a5"; empty for the one that goes with the folder's units.
     site
         Whether the maps are written as an installable page too, for a host of the angler's own.
+    zarr
+        Whether the fields are written as Zarr stores too; wants the optional library.
     pdf
         Whether sheets are written as PDF too; wants the optional library.
     """
@@ -35,6 +37,7 @@ class Choices:
     paper: str = ""
     pdf: bool = False
     site: bool = False
+    zarr: bool = False
 
 
 def is_tile_address(address: str) -> bool:

@@ -30,6 +30,7 @@ from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.site import write_site
 from reachmap.outputs.table import write_table
 from reachmap.outputs.webmap import MapSettings, write_maps
+from reachmap.outputs.zarr_fields import write_zarr
 from reachmap.text.wading_terms import terms_of
 
 GRADING = "grading"
@@ -65,8 +66,8 @@ def _kml(product: Product, folder: Path, chosen: Choices) -> list[Path]:
     return write_kml(product, folder, labels=chosen.labels)
 
 
-SITE = "site"
-"""The one kind that is written only where it was asked for."""
+SITE, ZARR = "site", "zarr"
+"""The kinds that are written only where they were asked for."""
 
 WRITERS: tuple[tuple[str, Writer], ...] = (
     ("maps", _maps),
@@ -75,6 +76,7 @@ WRITERS: tuple[tuple[str, Writer], ...] = (
     ("kml", _kml),
     ("gis", lambda product, folder, _: write_gis(product, folder)),
     (SITE, _site),
+    (ZARR, lambda product, folder, _: write_zarr(product, folder)),
     ("table", lambda product, folder, _: write_table(product, folder)),
 )
 """Folder and writer of each kind of output."""
@@ -112,7 +114,8 @@ def write_all(
     DiskFullError, InUseError, HeldError
         If the disk is full, or another program or build is at the folder; it is then as it was.
     """
-    names = [name for name, _ in WRITERS if name != SITE or chosen.site]
+    wanted = {SITE: chosen.site, ZARR: chosen.zarr}
+    names = [name for name, _ in WRITERS if wanted.get(name, True)]
     with one_writer(folder, "writing"), room_on_disk(folder):
         new = begin(folder)
         try:

@@ -29,6 +29,7 @@ from reachmap.outputs.choices import Choices
 from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
+from reachmap.outputs.zarr_fields import refuse_without_zarr
 from reachmap.pipeline.ensemble import doubt_report
 from reachmap.pipeline.logged import order_factors, read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
@@ -128,7 +129,12 @@ def write_product(
 
 def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mapping[str, Any]:
     """Write every output and return the report."""
-    chosen = Choices(tile_url=options.tiles, long_names=options.long_names, site=options.site)
+    chosen = Choices(
+        tile_url=options.tiles,
+        long_names=options.long_names,
+        site=options.site,
+        zarr=options.zarr,
+    )
     return write_all(
         product,
         out,
@@ -168,6 +174,8 @@ def begin_job(
     )
     if faults:
         raise MarkupError(faults)
+    if options.zarr:
+        refuse_without_zarr()
     if settings is None:
         settings = settings_for(reach, options)
     steps = Steps(progress, total=len(settings.rungs) + len(WRITERS) + 6)

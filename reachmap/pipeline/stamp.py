@@ -54,6 +54,8 @@ class Options:
         Whether the maps show the angler's own log.
     site
         Whether the maps are written as an installable page too.
+    zarr
+        Whether the fields are written as Zarr stores too.
     """
 
     flows: tuple[float, ...] | None = None
@@ -67,6 +69,7 @@ class Options:
     long_names: bool = False
     log: bool = True
     site: bool = False
+    zarr: bool = False
 
 
 def written_folder(folder: Path, out: Path | None) -> Path:
@@ -121,7 +124,14 @@ def asked_before(out: Path) -> Options:
 
 def _is_plausible(options: Options) -> bool:
     """Return whether options are of the kinds and sizes that a command gives."""
-    flags = (options.quick, options.ensemble, options.long_names, options.log, options.site)
+    flags = (
+        options.quick,
+        options.ensemble,
+        options.long_names,
+        options.log,
+        options.site,
+        options.zarr,
+    )
     return (
         all(isinstance(one, bool) for one in flags)
         and all(isinstance(one, str) for one in (options.wind, options.tiles))

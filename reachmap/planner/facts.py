@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from typing import Any
 
@@ -268,6 +268,12 @@ def _run_at(
         mind=str(row.get("mind") or ""),
         stretch_m=stretch,
     )
+
+
+def boats_only(at: Iterable[RunAt]) -> bool:
+    """Return whether a boat that nobody has is the one known way to all that is in shape."""
+    ways = {one.way for one in at if one.in_shape} - {"unknown"}
+    return ways == {str(WayIn.BOAT)}
 
 
 def own_way(way: str, *, boat: bool) -> str:

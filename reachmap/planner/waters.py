@@ -10,6 +10,7 @@ from datetime import date
 from reachmap.planner.choose import NEAR_TOP, DayConfidence, DayPlan, first_near_top
 from reachmap.planner.day import Day
 from reachmap.planner.days import Days
+from reachmap.planner.facts import boats_only
 from reachmap.planner.hours import light_minutes
 
 
@@ -40,6 +41,11 @@ class WaterDay:
     def fishes(self) -> bool:
         """Return whether it is worth going: a run on the list, and time left for it."""
         return bool(self.plan.picks) and self.worth > 0
+
+    @property
+    def by_boat(self) -> bool:
+        """Return whether only a boat, which nobody has, leads to what is in shape."""
+        return boats_only(run.at for run in self.day.runs)
 
 
 @dataclass(frozen=True, slots=True)

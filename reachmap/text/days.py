@@ -16,6 +16,7 @@ from reachmap.base.words_runs import Shut
 from reachmap.gauge.clarity_data import BasisKind, ClarityBasis
 from reachmap.planner.choose import ConfidenceLimit, DayConfidence, DayPlan, LimitKind
 from reachmap.planner.day import Day, NotListed, RunDay
+from reachmap.planner.facts import ReachFacts, boats_only
 from reachmap.planner.hours import LIMB_PER_DAY
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local
@@ -291,3 +292,14 @@ def temperature_words(celsius: float, units: UnitSystem) -> str:
     oxygen = oxygen_mg_l(celsius)
     holds = f"; it holds at most {oxygen:.1f} mg/L of oxygen" if math.isfinite(oxygen) else ""
     return f"Water {shown}: {WARMTHS[warmth]} (common practice){holds}."
+
+
+def boat_sentence(facts: ReachFacts) -> str:
+    """Return that only a boat leads to a reach's runs; empty where another way is known."""
+    if not boats_only(one for run in facts.runs for one in run.at):
+        return ""
+    return (
+        "By the ways you drew only a boat leads to its runs, so none is proposed. If you come by "
+        "boat, write boat = true in [outing] of reach.toml; whether it can be floated nobody here "
+        "knows."
+    )

@@ -44,13 +44,14 @@ def worth_words(one: WaterDay) -> str:
     if math.isnan(one.worth):
         return "?"
     if not one.fishes:
-        return "no"
+        return "boat" if one.by_boat else "no"
     return f"{one.worth:.0f}"
 
 
 def worth_in_full(one: WaterDay) -> str:
     """Return the worth in full, for screen readers."""
     words = {"closed": "closed by the rules", "?": "not known", "no": "nothing to go for"}
+    words["boat"] = "only a boat leads there"
     short = worth_words(one)
     return words.get(short, f"worth {short} of 100")
 

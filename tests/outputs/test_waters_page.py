@@ -12,11 +12,13 @@ import pytest
 
 from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
+from reachmap.outputs.days_page import days_page
 from reachmap.outputs.waters_page import waters_page
 from reachmap.outputs.waters_page.windows import MOST_RUNS, windows_of
 from reachmap.planner.rules import Rule, RuleKind, Rules
 from reachmap.planner.waters import waters_days
 from tests.browser import DESK, PHONE, running_browser, watched_page
+from tests.outputs.test_days_page import LOOK
 from tests.planner.made import FLOWS, made_facts, made_run
 from tests.planner.test_days import days_of, steady
 from tests.planner.test_waters import GOOD, NONE, POOR, standing
@@ -60,6 +62,17 @@ def test_a_water_that_failed_is_named_and_no_page_is_ever_without_cautions():
     assert "1 thing to put right" in page
     for words in ("People drown wading", "official gauge", "No water can be named"):
         assert words in page
+
+
+def test_a_water_for_boats_alone_says_so_on_both_pages():
+    run = made_run("Slot", (20, 60, 90, 20), way="boat", shut=("no way in",) * 4)
+    days = days_of(made_facts((run,)), forecast=steady(2400))
+    page = html.unescape(page_of((days,), WATERS[:1]))
+    assert "only a boat leads to its runs" in page
+    assert "No run of it is known to fish" not in page
+    alone = html.unescape(days_page(days, LOOK))
+    assert "only a boat leads to its runs" in alone
+    assert "No run comes into shape" not in alone
 
 
 def test_the_water_to_go_to_is_marked_once_a_day():

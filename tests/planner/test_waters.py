@@ -13,7 +13,8 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY
 from reachmap.planner.choose import NEAR_TOP
 from reachmap.planner.waters import best_of, waters_days
-from reachmap.text.waters import go_line, now_words, range_sentence, worth_words
+from reachmap.text.days import boat_sentence
+from reachmap.text.waters import go_line, now_words, range_sentence, worth_in_full, worth_words
 from tests.planner.made import hourly, made_facts, made_run
 from tests.planner.test_days import NOW, days_of, steady
 
@@ -47,6 +48,26 @@ def test_a_water_with_nothing_to_go_for_is_none_to_go_to():
     table = waters_days((GOOD, NONE), (30.0, 0.0))
     assert [one.water for one in table[1].best] == [0]
     assert worth_words(table[1].each[1]) == "no"
+
+
+def test_a_water_that_only_a_boat_leads_to_says_so_and_is_none_to_go_to():
+    runs = (
+        made_run("Slot", (20, 60, 90, 20), way="boat", shut=("no way in",) * 4),
+        made_run("Glide", (50, 50, 50, 50), way="unknown", shut=("no stand",) * 4),
+    )
+    there = days_of(made_facts(runs, name="Canyon"), forecast=steady(2400))
+    table = waters_days((GOOD, there), (30.0, 0.0))
+    assert [one.water for one in table[1].best] == [0]
+    assert worth_words(table[1].each[1]) == "boat"
+    assert worth_in_full(table[1].each[1]) == "only a boat leads there"
+    assert "boat = true in [outing]" in boat_sentence(there.facts)
+    own = tuple(
+        replace(run, at=tuple(replace(one, way="own boat", shut="") for one in run.at))
+        for run in runs
+    )
+    floated = days_of(made_facts(own, name="Canyon"), forecast=steady(2400))
+    assert boat_sentence(floated.facts) == boat_sentence(GOOD.facts) == ""
+    assert waters_days((floated,), (0.0,))[1].best
 
 
 def test_of_waters_worth_alike_the_nearest_comes_first():

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import partial
 from importlib import import_module
 from typing import Any
@@ -28,27 +29,43 @@ def on_scheduler(address: str) -> Mapper:
     BuildError
         If the extra is not installed, or nothing answers at the address.
     """
-    try:
-        from dask.distributed import Client
-    except ImportError:
-        raise BuildError([_not_installed()]) from None
-
-    def connected() -> Client:
-        try:
-            return Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
-        except (OSError, TimeoutError, ValueError):
-            raise BuildError([_no_answer(address)]) from None
 
     def run(work: Callable[[Task], xr.Dataset], tasks: Sequence[Task]) -> list[xr.Dataset]:
-        with connected() as client:
+        with _connected(address) as client:
             # Sent to the workers ahead of the calls: the scheduler does not carry the ground.
             sent = client.scatter([to_bytes(task) for task in tasks], hash=False)
             futures = client.map(partial(run_serialised, work), sent, pure=False)
             return [from_bytes(one) for one in client.gather(futures)]
 
-    with connected() as client:  # faults of the scheduler are raised before any work is done
-        _check_workers(client, address)
+    with checked_client(address):  # faults of the scheduler are raised before any work is done
+        pass
     return run
+
+
+@contextmanager
+def checked_client(address: str) -> Iterator[Any]:
+    """Yield a Dask client of the scheduler at an address, whose workers have this very version.
+
+    Raises
+    ------
+    BuildError
+        As for `on_scheduler`.
+    """
+    with _connected(address) as client:
+        _check_workers(client, address)
+        yield client
+
+
+def _connected(address: str) -> Any:
+    """Return a client, not yet checked."""
+    try:
+        from dask.distributed import Client
+    except ImportError:
+        raise BuildError([_not_installed()]) from None
+    try:
+        return Client(address, timeout=PATIENCE_S, set_as_default=False)  # type: ignore[no-untyped-call]
+    except (OSError, TimeoutError, ValueError):
+        raise BuildError([_no_answer(address)]) from None
 
 
 def _check_workers(client: Any, address: str) -> None:

@@ -27,6 +27,7 @@ from reachmap.planner.facts import ReachFacts
 from reachmap.planner.sun import local
 from reachmap.text.days import (
     LOCAL_RULES,
+    boat_sentence,
     bring_sentences,
     clarity_sentence,
     clock,
@@ -246,7 +247,7 @@ def _none_words(days: Days) -> str:
     known = [day for day in days.days if not math.isnan(day.score)]
     if not known:
         return "No day can be named: the flow of none of them is known well enough."
-    return "No run comes into shape on any of these days."
+    return boat_sentence(days.facts) or "No run comes into shape on any of these days."
 
 
 def _assumed(days: Days) -> list[str]:
