@@ -208,9 +208,10 @@ def noted(*falls):
     return tuple(Level(Point(e, n), level, 20.0) for e, n, level in zip(x, y, heights, strict=True))
 
 
-def test_a_bed_that_rises_along_the_reach_is_no_water_and_is_mapped_by_the_slope_said():
+@pytest.mark.parametrize("tilt", [2 * RIVER.slope, RIVER.slope + 0.15 / RIVER.line.length])
+def test_a_bed_that_rises_along_the_reach_is_no_water_and_is_mapped_by_the_slope_said(tilt):
     """An adverse bed: what the finder of flat water would take for water running uphill."""
-    rising = topobathymetric(tilt=2 * RIVER.slope)
+    rising = topobathymetric(tilt=tilt)
     made = build_ground(saying(DRAWN, below_water=False, slope=0.001), rising, SETTINGS)
     assert made.attrs["low_how"] == "edges"
     assert "the slope said, 0.001, is taken" in made.attrs["notes"]
