@@ -28,7 +28,9 @@ BUILD_ONLY = (
 def loaded_by(words):
     """Return which of `BUILD_ONLY` a command loads, its exit code, and what it printed."""
     code = (
-        "import sys\nfrom reachmap.cli import main\n"
+        "import sys\n"
+        "sys.modules['dask'] = None\n"  # an extra: xarray loads it, and what it loads, where it is
+        "from reachmap.cli import main\n"
         f"sys.argv = ['reachmap', *{words!r}]\n"
         "code = 0\n"
         "try:\n    main()\nexcept SystemExit as end:\n    code = end.code or 0\n"
