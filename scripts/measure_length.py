@@ -19,6 +19,8 @@ from pathlib import Path
 from scripts.long_river import write_river
 
 PAGE = Path(__file__).resolve().parents[1] / "docs" / "length.md"
+CELL_M = 2.0
+"""Cells of every length [m]: a build would choose smaller ones for the short rivers."""
 BEGIN, END = "<!-- by length -->", "<!-- end of by length -->"
 STAGES = {
     "the ground": "ground",
@@ -88,7 +90,7 @@ def _build(folder: Path) -> dict[str, dict[str, float]]:
     reach = read_markup(folder)
     cpu["drawing"] = time.process_time() - begun
     now[1] = time.process_time()
-    build_reach(reach, folder / "written", Options(), progress=step)
+    build_reach(reach, folder / "written", Options(cell=CELL_M), progress=step)
     return {"cpu": cpu, "peak": peak}
 
 
