@@ -49,7 +49,9 @@ def draw(
     """
     mpl.rcParams["svg.hashsalt"] = "reachmap"
     figure, panels = plt.subplots(1, len(BEDS), figsize=(13, 4.2), sharey=True, layout="tight")
-    rivers = sorted({river for by_river in points.values() for river in by_river})
+    rivers = sorted(
+        {river for some in points.values() for river, (_, _, cells) in some.items() if cells.size}
+    )
     for axes, (bed, words) in zip(panels, BEDS.items(), strict=True):
         for number, river in enumerate(rivers):
             if river in points.get(bed, {}):

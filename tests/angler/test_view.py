@@ -82,3 +82,13 @@ def test_another_flow_over_a_view_wants_the_same_raster():
     view = view_of(GROUND, FLOWS.isel(flow=[0]))
     with pytest.raises(ValueError, match="different rasters"):
         over(view, GROUND, FLOWS.isel(flow=[1], x=slice(1, None)))
+
+
+def test_a_view_knows_what_the_ground_says_of_its_bed_and_line():
+    told = GROUND.assign_attrs(bed_doubt=2.5, bed_seen=1)
+    view = view_of(told, FLOWS.isel(flow=0))
+    assert (view.bed_doubt, view.bed_seen) == (2.5, True)
+    assert view.line is not None
+    assert view_of(GROUND, FLOWS.isel(flow=0)).bed_doubt >= 1.0
+    assert view_of(GROUND.assign_attrs(bed_doubt=0.5), FLOWS.isel(flow=0)).bed_doubt == 1.0
+    assert not view_of(GROUND, FLOWS.isel(flow=0)).bed_seen

@@ -144,6 +144,7 @@ def reference(frames: Frames, dice: random.Random) -> str:
     crs = dice.choice([None, *ODD_CRS])
     for name in names:
         moved = crs is not None and dice.random() < 0.3
+        moved = moved and frames[name].crs is not None  # an earlier change may have taken it
         try:
             frames[name] = frames[name].to_crs(crs) if moved else _called(frames[name], crs)
         except ProjError:  # an earlier change named a CRS that leads nowhere
