@@ -16,6 +16,7 @@ from reachmap.base.words import Season, UnitSystem
 from reachmap.cli import say
 from reachmap.cli.check_command import check
 from reachmap.cli.days_command import days
+from reachmap.cli.find_command import find
 from reachmap.cli.fit_command import fit
 from reachmap.cli.gauge_command import gauge
 from reachmap.cli.guide_command import guide
@@ -315,6 +316,7 @@ app.command()(days)
 app.command()(guide)
 app.command()(log)
 app.command()(gauge)
+app.command()(find)
 
 
 def main() -> None:
