@@ -1,1 +1,1 @@
-"""Public services asked by name: what they offer over a box, and fetching what was chosen."""
+"""Public services asked by name: what they offer and what is fetched."""

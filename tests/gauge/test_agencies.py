@@ -12,6 +12,9 @@ from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
+from reachmap.gauge.series import NOTHING
+from reachmap.markup.config import read_plan
+from reachmap.pipeline.days import Gathered, read_forecast
 from tests.gauge.gauges import DATA, at, good, read
 
 
@@ -220,3 +223,14 @@ def test_answers_of_an_odd_shape_give_one_message(name, tmp_path):
     (tmp_path / name).write_text(text, encoding="utf-8")
     _, faults, _ = read(tmp_path / name)
     assert any(wanted in fault for fault in faults), faults
+
+
+def test_a_models_files_hour_by_hour_are_one_forecast(tmp_path):
+    for hour in (1, 2, 3):
+        model_file(tmp_path / f"f{hour:03}.nc", ids=[101], hour=hour)
+    (tmp_path / "notes.md").write_text("mine", encoding="utf-8")
+    got = Gathered(tmp_path, tmp_path, read_plan("").plan, GaugeNote(), NOTHING, "", ())
+    series = read_forecast(tmp_path, got)
+    assert series.times.tolist() == [
+        np.datetime64((450_000 + hour) * 3600, "s").item() for hour in (1, 2, 3)
+    ]
