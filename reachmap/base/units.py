@@ -34,6 +34,8 @@ FACTORS: dict[str, float] = {
     "mi": FOOT_M * 5280,
     "ft/s": FOOT_M,
     "cfs": FOOT_M**3,
+    "kcfs": 1000 * FOOT_M**3,
+    "l/s": 0.001,
     "ft2/s": FOOT_M**2,
     "mph": FOOT_M * 5280 / 3600,
     "km/h": 1 / 3.6,

@@ -17,6 +17,7 @@ from reachmap.cli import say
 from reachmap.cli.check_command import check
 from reachmap.cli.days_command import days
 from reachmap.cli.draft_command import draft
+from reachmap.cli.find_command import find
 from reachmap.cli.fit_command import fit
 from reachmap.cli.gauge_command import gauge
 from reachmap.cli.guide_command import guide
@@ -327,6 +328,7 @@ app.command()(on_store(days))
 app.command()(guide)
 app.command()(log)
 app.command()(gauge)
+app.command()(find)
 
 
 def main() -> None:

@@ -40,8 +40,8 @@ Forecast = Annotated[
     list[Path] | None,
     typer.Option(
         exists=True,
-        dir_okay=False,
-        help="Forecast flow, in any gauge format; repeat for the members of an ensemble.",
+        help="Forecast flow, in any gauge format, or a folder of one model run's files; repeat for "
+        "the members of an ensemble.",
     ),
 ]
 Zone = Annotated[

@@ -15,6 +15,7 @@ class GaugeNote:
     """What reach.toml says of the gauge: name, files, height of its zero [m], datum, time zone.
 
     `above_foot_m` is how far it stands upstream of the lower end of the river line [m]; NaN unsaid.
+    `feature_id` is the reach's number in a national model's files; None unsaid.
     """
 
     name: str = ""
@@ -24,6 +25,7 @@ class GaugeNote:
     above_foot_m: float = math.nan
     datum: str = ""
     time_zone: str = ""
+    feature_id: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

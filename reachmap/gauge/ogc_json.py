@@ -16,6 +16,8 @@ from reachmap.base.quoting import quoted
 from reachmap.base.units import to_si
 from reachmap.gauge.measurements import measured_of_features
 from reachmap.gauge.parts import (
+    FLOW_UNITS,
+    STAGE_UNITS,
     UNIT_SPELLINGS,
     Held,
     Parts,
@@ -27,7 +29,7 @@ from reachmap.gauge.parts import (
 PARAMETERS = {"00060": Held.FLOW, "00065": Held.STAGE}
 """Codes of the parameters that are read."""
 
-KINDS = {Held.FLOW: frozenset({"cfs", "m3/s"}), Held.STAGE: frozenset({"ft", "m", "cm"})}
+KINDS = {Held.FLOW: FLOW_UNITS, Held.STAGE: STAGE_UNITS}
 """Units that fit each."""
 
 DAILY_MEAN = "00003"

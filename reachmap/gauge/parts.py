@@ -53,9 +53,13 @@ class Series:
 
 @dataclass(slots=True)
 class Parts:
-    """All that was found in gauge files, with faults and notes."""
+    """All that was found in gauge files, with faults and notes.
+
+    `forecast` says that of files with readings and a forecast the forecast is wanted.
+    """
 
     name: str = ""
+    forecast: bool = False
     ratings: list[RatingFile] = field(default_factory=list)
     series: list[Series] = field(default_factory=list)
     measured: list[Measured] = field(default_factory=list)
@@ -88,8 +92,24 @@ UNIT_SPELLINGS = {
     "cms": "m3/s",
     "m³/s": "m3/s",
     "ft³/s": "cfs",
+    "kcfs": "kcfs",
+    "1000 cfs": "kcfs",
+    "cumecs": "m3/s",
+    "m3 s-1": "m3/s",
+    "m^3 s^-1": "m3/s",
+    "m3 s^-1": "m3/s",
+    "m³ s⁻¹": "m3/s",
+    "m3_s": "m3/s",
+    "ft3 s-1": "cfs",
+    "cu ft/s": "cfs",
+    "l/s": "l/s",
+    "mm": "mm",
 }
-"""Units as gauge files write them, the last bracketed ones by the code that WaterML uses."""
+"""Units as gauge files write them, the bracketed ones by the code that WaterML uses."""
+
+FLOW_UNITS = frozenset({"cfs", "kcfs", "m3/s", "l/s"})
+STAGE_UNITS = frozenset({"ft", "m", "cm", "mm"})
+"""Units of flow, and of gauge height, that are read."""
 
 HOURS_OF_ZONE: Mapping[str, float] = {
     "UTC": 0, "GMT": 0, "Z": 0,

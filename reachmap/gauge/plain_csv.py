@@ -26,6 +26,8 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.measurements import measured_rows
 from reachmap.gauge.model import RatingSegment
 from reachmap.gauge.parts import (
+    FLOW_UNITS,
+    STAGE_UNITS,
     UNIT_SPELLINGS,
     Held,
     Parts,
@@ -42,12 +44,19 @@ COLUMNS = {
     "time": "time",
     "datetime": "time",
     "date": "time",
+    "date_time": "time",
+    "timestamp": "time",
+    "valid_time": "time",
+    "validtime": "time",
     "stage": "stage",
     "gauge_height": "stage",
+    "gage_height": "stage",
+    "water_level": "stage",
     "height": "stage",
     "level": "stage",
     "flow": "flow",
     "discharge": "flow",
+    "streamflow": "flow",
     "q": "flow",
     "offset": "offset",
     "quality": "quality",
@@ -57,10 +66,19 @@ COLUMNS = {
 PLAIN = frozenset({"time", "quality"})
 """Columns that are text."""
 
+LONGEST_HEAD = 120
+"""Letters of a column's name that are looked at (our choice)."""
+
 MEASURED = "measured"
 """How the names of files begin that hold measurements."""
 
 _HEAD = re.compile(r"\s*([A-Za-z_ ]*?[A-Za-z])(?:[\s_]*[_(\[]\s*([^\s()\[\]]+?)\s*[)\]]?)?\s*")
+
+_IN_BRACKETS = re.compile(
+    r"\s*([A-Za-z_ ]*?[A-Za-z])\s*(?:/[^()\[\]]*)?[(\[]\s*([^()\[\]]+?)\s*[)\]]\s*"
+)
+"""A name, perhaps the same in a second language behind a stroke, and a unit of several words in
+brackets: "Discharge / D\u00e9bit (cms)", "flow (m3 s-1)"."""
 
 
 def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -> None:
@@ -130,9 +148,9 @@ FIX = (
 
 def _column(head: str, units: UnitSystem) -> tuple[str, str]:
     """Return what a column holds and its unit; "" for one that is not read."""
-    plain = head.strip().lstrip("\ufeff").lower()
+    plain = head.strip().lstrip("\ufeff").lower()[:LONGEST_HEAD]
     name, unit = plain, ""
-    if plain not in COLUMNS and (match := _HEAD.fullmatch(plain)):
+    if plain not in COLUMNS and (match := _HEAD.fullmatch(plain) or _IN_BRACKETS.fullmatch(plain)):
         name, unit = match[1].strip().replace(" ", "_"), match[2] or ""
         if name not in COLUMNS and "_" in name:
             name, _, front = name.rpartition("_")
@@ -154,7 +172,7 @@ def _head_fault(
         return "neither a time nor a stage goes with the flow"
     for name, unit in unit_of.items():
         usual = FLOW[units] if name == "flow" else LENGTH[units]
-        kind = {"cfs", "m3/s"} if name == "flow" else {"ft", "m", "cm"}
+        kind = FLOW_UNITS if name == "flow" else STAGE_UNITS
         if name not in PLAIN and (unit not in FACTORS or unit not in kind):
             return f"{quoted(unit)} is not a unit of {name} (such as {usual})"
     return None

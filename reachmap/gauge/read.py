@@ -15,16 +15,11 @@ from reachmap.base.safe_files import FileKind, RefusedError, read_limited
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.measurements import joined
 from reachmap.gauge.model import Gauge, GaugeNote
-from reachmap.gauge.ogc_json import read_json
+from reachmap.gauge.model_netcdf import is_netcdf, read_netcdf
 from reachmap.gauge.parts import Held, Parts, RatingFile, Series, Times
-from reachmap.gauge.plain_csv import read_csv
-from reachmap.gauge.rdb import is_rdb, read_rdb
+from reachmap.gauge.readers import READ_ENDINGS, read_text_file
 from reachmap.gauge.shift import shifted
 from reachmap.gauge.stage_flow import flow_from_stage
-from reachmap.gauge.waterml import is_waterml, read_waterml
-
-READ_ENDINGS = frozenset({".rdb", ".txt", ".csv", ".tsv", ".json", ".geojson", ".xml", ".wml"})
-"""Files of the gauge folder that are looked at."""
 
 
 class Gave(StrEnum):
@@ -47,14 +42,16 @@ class GaugeRead:
 
 
 def read_gauge(
-    paths: Sequence[Path], note: GaugeNote, units: UnitSystem
+    paths: Sequence[Path], note: GaugeNote, units: UnitSystem, *, forecast: bool = False
 ) -> tuple[Gauge | None, list[Fault], list[str]]:
     """Return the gauge its files describe, with faults and notes; as `read_gauge_files`."""
-    read = read_gauge_files(paths, note, units)
+    read = read_gauge_files(paths, note, units, forecast=forecast)
     return read.gauge, read.faults, read.notes
 
 
-def read_gauge_files(paths: Sequence[Path], note: GaugeNote, units: UnitSystem) -> GaugeRead:
+def read_gauge_files(
+    paths: Sequence[Path], note: GaugeNote, units: UnitSystem, *, forecast: bool = False
+) -> GaugeRead:
     """Return the gauge its files describe and what each of them gave.
 
     Parameters
@@ -65,8 +62,10 @@ def read_gauge_files(paths: Sequence[Path], note: GaugeNote, units: UnitSystem) 
         What reach.toml says of the gauge.
     units
         The folder's units, for plain columns of CSV.
+    forecast
+        Whether of files that hold both what was read and what is forecast the latter is wanted.
     """
-    parts = Parts()
+    parts = Parts(forecast=forecast)
     gave: dict[Path, tuple[Gave, ...]] = {}
     for path in paths:
         before = len(parts.ratings), len(parts.series), len(parts.measured)
@@ -107,23 +106,15 @@ def read_gauge_files(paths: Sequence[Path], note: GaugeNote, units: UnitSystem) 
 def _read_file(path: Path, note: GaugeNote, units: UnitSystem, parts: Parts) -> None:
     """Add what one file holds."""
     try:
-        text = read_limited(path, FileKind.RECORD).decode("utf-8-sig", errors="replace")
+        body = read_limited(path, FileKind.RECORD)
     except RefusedError as error:
         parts.fault(path.name, error.found, error.fix)
         return
-    if not text.strip():
-        parts.fault(path.name, "it is empty", "Fetch it again, or take it out")
-    elif is_rdb(text):
-        read_rdb(path.name, text, note.time_zone, parts)
-    elif text.lstrip()[:1] in {"{", "["}:
-        read_json(path.name, text, note.time_zone, parts)
-    elif is_waterml(text):
-        read_waterml(path.name, text, note.time_zone, parts)
-    elif text.lstrip()[:1] == "<":
-        fix = "Fetch the record as RDB, JSON, WaterML 2 or CSV"
-        parts.fault(path.name, "it is a page or XML of another kind, not a record", fix)
-    else:
-        read_csv(path.name, text, units, note.time_zone, parts)
+    if is_netcdf(body):
+        read_netcdf(path, note.feature_id, parts)
+        return
+    text = body.decode("utf-8-sig", errors="replace")
+    read_text_file(path.name, text, units, note.time_zone, parts)
 
 
 def _one_rating(parts: Parts) -> RatingFile | None:

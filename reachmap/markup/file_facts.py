@@ -27,6 +27,8 @@ class Use(StrEnum):
     TIDE = "tide"
     RULES = "rules"
     LOG = "log"
+    SOURCES = "sources"
+    FORECAST = "forecast"
     BESIDE = "beside"
     NOTHING = "nothing"
 

@@ -45,6 +45,12 @@ WATER_FILES = "temperature*.csv"
 TIDE_FILES = "tide*.csv"
 RULES_FILE = "rules.csv"
 LOG_FILE = "log.gpkg"
+SOURCES_FILE = "sources.csv"
+"""Where fetched files came from."""
+
+FORECAST_FILES = ("forecast*.json", "forecast*.csv", "forecast*.xml", "forecast*.nc")
+"""Forecasts of the flow, for `days --forecast`; never part of the record."""
+
 OWN_FOLDERS = ("underlay", "log-backups")
 """Folders in which reachmap keeps things of its own beside those that it writes."""
 

@@ -21,11 +21,12 @@ from reachmap.base.cache import is_good, keep_file
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files, stage_key
 from reachmap.base.progress import Progress
-from reachmap.base.safe_files import FileKind, RefusedError, read_text
+from reachmap.base.safe_files import FileKind, RefusedError, read_text, refusal
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.clarity_data import ClarityNote
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
+from reachmap.gauge.readers import READ_ENDINGS
 from reachmap.gauge.series import NOTHING, Series, Times
 from reachmap.gauge.tide import Tide, read_tide
 from reachmap.gauge.warmth_csv import read_warmth
@@ -87,7 +88,7 @@ def gather(folder: Path, out: Path) -> Gathered:
         raise MarkupError(wrong)
     files = matching(folder, asked.gauge.files)
     key = stage_key(
-        "record", 2, {"note": str(asked.gauge), "units": str(asked.plan.units)},
+        "record", 3, {"note": str(asked.gauge), "units": str(asked.plan.units)},
         digest_files(files, folder),
     )  # fmt: skip
     stored = out / "cache" / f"record-{key}.npz"
@@ -128,14 +129,28 @@ def read_forecast(path: Path, got: Gathered) -> Series:
     MarkupError
         If it does not read well or holds no flow.
     """
-    gauge, faults, notes = read_gauge([path], got.note, got.plan.units)
+    paths = _of_one_run(path) if path.is_dir() else [path]
+    units = got.plan.units
+    gauge, faults, notes = read_gauge(paths, got.note, units, forecast=True)
     if not faults and (gauge is None or not np.isfinite(gauge.flow).any()):
-        gauge, faults, notes = read_gauge([path, *_ratings(got)], got.note, got.plan.units)
+        every = [*paths, *_ratings(got)]
+        gauge, faults, notes = read_gauge(every, got.note, units, forecast=True)
     if faults:
         raise MarkupError(faults)
     if gauge is None or not np.isfinite(gauge.flow).any():
         raise MarkupError([_no_flow(path, notes)])
     return Series(gauge.times, gauge.flow)
+
+
+def _of_one_run(folder: Path) -> list[Path]:
+    """Return the files of a folder that together are one forecast: a model's, hour by hour."""
+    return sorted(
+        path
+        for path in folder.iterdir()
+        if path.suffix.lower() in READ_ENDINGS
+        and not path.name.startswith(".")
+        and refusal(path, FileKind.RECORD, folder) is None
+    )
 
 
 def _ratings(got: Gathered) -> list[Path]:

@@ -29,6 +29,8 @@ USES = {
     Use.TIDE: "the tide, for the days",
     Use.RULES: "closed dates, hours and runs, for the days",
     Use.LOG: "the log of your trips",
+    Use.SOURCES: "where fetched files came from",
+    Use.FORECAST: "a forecast, for the days: give it with --forecast",
     Use.BESIDE: "belongs to a file beside it",
 }
 """What a file is used for."""

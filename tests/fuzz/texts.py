@@ -11,9 +11,12 @@ from reachmap.markup.config.render import template
 from tests.fuzz.words import CELLS, VALUES
 from tests.markup.folders import RATING, RECORD, TOML
 
-DATA = Path(__file__).resolve().parents[1] / "markup" / "data"
+DATA = Path(__file__).resolve().parents[1] / "gauge" / "data"
 
-GAUGES = ("rating.csv", "record.csv", "measured.csv", *(path.name for path in DATA.glob("*.*")))
+SMALL = sorted(
+    path.name for path in DATA.glob("*.*") if path.suffix != ".md" and path.stat().st_size < 50_000
+)
+GAUGES = ("rating.csv", "record.csv", "measured.csv", *SMALL)
 """Gauge files that are spoilt."""
 
 MEASURED = "time,stage_m,flow_m3s,quality\n2001-05-01T10:00Z,0.8,20,good\n2001-06-01,1.1,38,fair\n"

@@ -81,7 +81,8 @@ BROKEN = {
         "'acre-ft/d', is not known",
     ),
     "cut.json": ('{"features": [', "not whole JSON"),
-    "other.json": ('{"value": {"timeSeries": []}}', "not a collection of readings"),
+    "other.json": ('{"values": []}', "not a collection of readings"),
+    "no_series.json": ('{"value": {"timeSeries": []}}', "neither flow nor stage ('nothing')"),
     "temperature.json": (
         (DATA / "daily.json").read_text(encoding="utf-8").replace("00060", "00010"),
         "neither flow nor stage ('00010')",

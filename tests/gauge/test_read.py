@@ -1,4 +1,4 @@
-"""Gauge files: real ones where they could be had (tests/markup/data/README.md)."""
+"""Gauge files: real ones where they could be had (data/README.md)."""
 
 from __future__ import annotations
 

@@ -109,6 +109,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
             above_foot_m=gauge.above_foot,
             datum=gauge.datum,
             time_zone=gauge.time_zone,
+            feature_id=gauge.feature_id or None,
         ),
         sounder=SounderNote(keys.sounder.transducer, keys.sounder.flow),
         dem_files=keys.dem.files or DEM_PATTERNS,

@@ -103,6 +103,7 @@ class GaugeKeys(Keys):
     above_foot: Annotated[float, _length(-500, 500, "how far upstream of the river line's lower end the gauge stands, along the river; 0 at the end itself: its rating and zero then set the water's level there, if a DEM gives the heights", "0", left_out="normal depth sets the level at the lower end")] = math.nan
     datum: Annotated[str, Text("the vertical datum of that height", '"NAVD88"', left_out="taken to be the DEM's")] = ""
     time_zone: Annotated[str, Text("of times in files that do not say theirs", '"America/Vancouver"', check=rules.known_zone, left_out="UTC, and told")] = ""
+    feature_id: Annotated[int, Whole("which reach is yours in a national model's netCDF files", "23894572", low=1, high=2**53, wrong="{} is no reach's number", fix="Give the reach's feature id, a whole number", commented=True, left_out="such a file must hold one reach alone")] = 0
 
 
 class DemKeys(Keys):

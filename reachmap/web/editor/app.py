@@ -22,6 +22,7 @@ from reachmap.outputs.theme import page_style
 from reachmap.web.editor.basemap import basemap_in, picture_body, tile_origin
 from reachmap.web.editor.buffer import bank_buffer, read_buffer
 from reachmap.web.editor.draft_routes import draft_doors
+from reachmap.web.editor.finding import Finding, find_routes
 from reachmap.web.editor.imports import found_in
 from reachmap.web.editor.schema import parsed, read_drawing, version_of
 from reachmap.web.editor.session import EditorSession, prepare
@@ -78,7 +79,9 @@ def make_app(
     """
     prepare(folder)
     pages = _Pages(EditorSession(folder, said), library, tuple(links))
-    inner = Starlette(routes=[Mount(f"/{token}", routes=[*pages.routes(), *extra_routes])])
+    finding = find_routes(Finding(pages.session), _told)
+    routes = [*pages.routes(), *finding, *extra_routes]
+    inner = Starlette(routes=[Mount(f"/{token}", routes=routes)])
     return SecurityMiddleware(inner, token)
 
 

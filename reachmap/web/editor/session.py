@@ -176,6 +176,11 @@ class EditorSession:
         words = self.store.keep_copy(copy) if isinstance(copy, Mapping) else ""
         self.store.reload(words)
 
+    def forget_ground(self) -> None:
+        """Look at the terrain and the picture from the air anew: files came into the folder."""
+        self.__dict__.pop("relief", None)
+        self.__dict__.pop("imagery", None)
+
     def changed_outside(self) -> bool:
         """Return whether another program changed the drawing, reach.toml or what lies basemap."""
         toml = digest_of(self.folder / REACH_FILE) != self._digest

@@ -41,14 +41,19 @@ async function bringPicture(file) {
 
 async function bringDrawing(file) {
   const told = await ask(`import?name=${encodeURIComponent(file.name)}`, { body: file, method: "POST" });
+  offerFound(file.name, told.found);
+}
+
+/** Show what was found in a file, to be taken in or left. */
+export function offerFound(name, found) {
   const groups = new Map();
-  for (const one of told.found) {
+  for (const one of found) {
     const key = `${one.shape} ${one.layer}`;
     if (!groups.has(key)) groups.set(key, { shape: one.shape, target: one.layer || "", items: [] });
     groups.get(key).items.push(one);
   }
-  state.brought = { stamp: performance.now(), name: file.name, groups: [...groups.values()], wrong: "" };
-  if (!state.marks.length) showFound(told.found);
+  state.brought = { stamp: performance.now(), name, groups: [...groups.values()], wrong: "" };
+  if (!state.marks.length) showFound(found);
   publish("brought");
 }
 

@@ -1,6 +1,7 @@
 // The ledger's third page: what lies beneath the drawing.
 import { button, byId, field, fill, made, toggle } from "./dom.js";
 import { placeForm } from "./panel-draw.js";
+import { findPart } from "./panel-find.js";
 import { imagerySeen, showImagery } from "./ground.js";
 import { change, fitNow, startPairing } from "./picture.js";
 import { lengthWords, placeWords } from "./places.js";
@@ -35,6 +36,7 @@ function content() {
       made("div.two", {},
         button("The middle of the map", () => keepBasemap({ ...basemap, start: onGround(centre()) })),
         basemap.start ? button("Go there", () => showPlace(basemap.start, 17)) : null)),
+    findPart(),
     picturePart(),
     tilesPart(),
   ];

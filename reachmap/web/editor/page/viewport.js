@@ -69,6 +69,12 @@ export function centre() {
 }
 
 /** Metres that one pixel spans in the middle of the map. */
+/** West, south, east and north of what the map shows. */
+export function shownBox() {
+  const bounds = view.map.getBounds();
+  return [bounds.getWest(), bounds.getSouth(), bounds.getEast(), bounds.getNorth()];
+}
+
 export function metresPerPixel() {
   const { lat } = view.map.getCenter();
   return (40075016.686 * Math.cos((lat * Math.PI) / 180)) / 256 / 2 ** view.map.getZoom();

@@ -1,0 +1,1 @@
+"""Public services asked by name: what they offer and what is fetched."""
