@@ -60,9 +60,14 @@ def library_lists(product, outing):
 
 
 def names_shown(page):
-    return page.eval_on_selector_all(
-        "#run-list .is-today .run-title", "e => e.map(x => x.innerText)"
+    """Return the runs of the list by their numbers; those by boat stand apart on the page."""
+    rows = page.eval_on_selector_all(
+        "#run-list .is-today",
+        "rows => rows.map(r => [Number(r.querySelector('.num').innerText), "
+        "r.querySelector('.run-title').innerText])",
     )
+    assert sorted(number for number, _ in rows) == list(range(1, len(rows) + 1))
+    return [name for _, name in sorted(rows)]
 
 
 def test_the_page_lists_what_the_library_lists_for_everyone_at_every_flow(
