@@ -15,7 +15,7 @@ from reachmap.angler.interception.windows import with_windows
 from reachmap.angler.pace import pace_runs
 from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
-from reachmap.angler.short_list import ListSettings, with_short_list
+from reachmap.angler.short_list import Choice, ListSettings, list_choices, with_short_list
 from reachmap.angler.standing import fishable_runs, with_wading
 from reachmap.angler.view import marked_ends
 from reachmap.angler.way_back import ways_back, when_cut_off, with_closings
@@ -26,6 +26,7 @@ __all__ = [
     "AnglerSettings",
     "Assessed",
     "CardLayers",
+    "Choice",
     "CutOff",
     "Gradings",
     "ListSettings",
@@ -36,6 +37,7 @@ __all__ = [
     "assess",
     "assess_flow",
     "fishable_runs",
+    "list_choices",
     "marked_ends",
     "pace_runs",
     "read_wind",

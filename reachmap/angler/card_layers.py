@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 
@@ -72,3 +72,7 @@ class CardLayers:
             None if near is None else named_by_run(near, water, NEAR),
             None if ladder is None else named_by_run(ladder, water, LADDER),
         )
+
+    def with_stations(self, stations: gpd.GeoDataFrame, water: gpd.GeoDataFrame) -> CardLayers:
+        """Return them with other places to stand; `water` is the layer, runs filled in."""
+        return replace(self, stations=named_by_run(stations, water, STATION))

@@ -13,7 +13,7 @@ import pandas as pd
 
 from reachmap.angler.pace import fished_places
 from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Grouped, Rows, known, present
+from reachmap.base.grouped import Rows, known, present
 from reachmap.base.schema import as_promised
 from reachmap.base.schema_angler import CASTS
 from reachmap.base.words import Cast, CastFit, Lack, Side, WayIn
@@ -67,8 +67,13 @@ class ListSettings:
 
 
 @dataclass(frozen=True, slots=True)
-class _Choice:
-    """A run at one flow that one can go to: its row in the table, worth, place, bank, time."""
+class Choice:
+    """A run at one flow that one can go to.
+
+    `row` is that of the table of runs by flow, `worth` what it is ordered by, `station` the middle
+    of its places along the river [m], `side` their bank, `minutes` the time for it, NaN where
+    nobody knows.
+    """
 
     row: int
     worth: float
@@ -85,7 +90,19 @@ def with_short_list(
     settings: ListSettings,
     factors: FloatArray | None = None,
 ) -> pd.DataFrame:
-    """Return the table of runs by flow with the short list of each flow.
+    """Return the table of runs by flow with the short list of each flow; see `list_choices`."""
+    return list_choices(table, water, stations, outing, settings, factors)[0]
+
+
+def list_choices(
+    table: pd.DataFrame,
+    water: gpd.GeoDataFrame,
+    stations: gpd.GeoDataFrame,
+    outing: Outing,
+    settings: ListSettings,
+    factors: FloatArray | None = None,
+) -> tuple[pd.DataFrame, dict[str, list[Choice]]]:
+    """Return the table of runs by flow with the short list of each flow, and what it is cut from.
 
     Parameters
     ----------
@@ -101,11 +118,18 @@ def with_short_list(
         By which what each row is worth is multiplied, shape (rows,), > 0: what the angler's log
         says; None for 1. They are in no column: the table is handed on.
 
+    Returns
+    -------
+    table, choices
+        Columns `pick` to `mind` filled in; at each flow, by its label, the runs one can go to, from
+        which `listed` cuts the list.
+
     Notes
     -----
-    What nobody can fish is not on the list: `shut` has the one reason and `opens_m3_s` the nearest
-    flow, as a ratio, at which it opens. Of the others the best that fit the hours are listed, on
-    the bank on which they are worth most together unless one gets to both, and numbered downstream.
+    What this person cannot fish is not on the list: `shut` has the one reason and `opens_m3_s` the
+    nearest flow, as a ratio, at which it opens. Of the others the best that fit the hours are
+    listed, on the bank on which they are worth most together unless one gets to both, and numbered
+    downstream.
     Runs to which only a boat leads are on it for those who come by boat; they are marked.
     """
     stands = named_by_run(stations, water, STAND)
@@ -113,17 +137,20 @@ def with_short_list(
     shut: list[Shut | None] = []
     mind: list[Mind | None] = []
     by_boat = np.zeros(len(rows), dtype=bool)
-    choices: dict[str, list[_Choice]] = {}
+    choices: dict[str, list[Choice]] = {}
     worth = run_worth(rows) * (1.0 if factors is None else factors)
     for number, row in enumerate(rows.to_dict("records")):
-        mine = _stands(stands, row)
+        every = stands.of(str(row["run"]), str(row["flow_label"]))
+        mine = fished_places(_on_bank(every, outing))
         why = _shut(row, mine, outing, settings)
+        if why is Shut.STAND and len(every):  # there are places, all on the other bank
+            why = _shut(row, fished_places(every), outing, settings) or Shut.BANK
         shut.append(why)
         by_boat[number] = _by_boat(mine)
         mind.append(_mind(mine, settings) if len(mine) else None)
         if why is None and math.isfinite(worth[number]):
             label = str(row["flow_label"])
-            choice = _Choice(
+            choice = Choice(
                 number,
                 float(worth[number]),
                 float(np.median(mine["station_m"])),
@@ -142,7 +169,7 @@ def with_short_list(
         opens_m3_s=_opens(rows, shut),
         mind=pd.Series(mind, rows.index, "object"),
     )
-    return as_promised("runs_by_flow", filled)
+    return as_promised("runs_by_flow", filled), choices
 
 
 def run_worth(table: pd.DataFrame) -> FloatArray:
@@ -157,7 +184,7 @@ def run_worth(table: pd.DataFrame) -> FloatArray:
     return np.asarray(np.where(known.transform("any").to_numpy(), odds, score))
 
 
-def listed(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -> list[_Choice]:
+def listed(choices: Sequence[Choice], outing: Outing, settings: ListSettings) -> list[Choice]:
     """Return the runs of one flow's short list, downstream."""
     bank = outing.bank
     if bank is None and not outing.both_banks:
@@ -167,9 +194,9 @@ def listed(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -
     return sorted(_best(choices, outing, settings), key=lambda one: one.station)
 
 
-def _best(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -> list[_Choice]:
+def _best(choices: Sequence[Choice], outing: Outing, settings: ListSettings) -> list[Choice]:
     """Return the best runs that fit the hours, as many as the list may hold."""
-    kept: list[_Choice] = []
+    kept: list[Choice] = []
     minutes = 0.0
     for one in sorted(choices, key=lambda one: (-one.worth, one.station)):
         poor = kept and one.worth < settings.worth_share * kept[0].worth
@@ -183,7 +210,7 @@ def _best(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) ->
     return kept
 
 
-def _better_bank(choices: Sequence[_Choice], outing: Outing, settings: ListSettings) -> Side:
+def _better_bank(choices: Sequence[Choice], outing: Outing, settings: ListSettings) -> Side:
     """Return the bank on which the list is worth most."""
     sums = {
         side: sum(
@@ -200,9 +227,11 @@ def _minutes(row: Mapping[Any, Any]) -> float:
     return prime if math.isfinite(prime) else float(row["minutes"])
 
 
-def _stands(stands: Grouped, row: Mapping[Any, Any]) -> Rows:
-    """Return the places one would fish a run from at a flow: those that give it its odds."""
-    return fished_places(stands.of(str(row["run"]), str(row["flow_label"])))
+def _on_bank(stands: Rows, outing: Outing) -> Rows:
+    """Return the places on the bank that this person fishes; all of them where none is named."""
+    if outing.bank is None:
+        return stands
+    return np.asarray(stands[np.isin(stands["side"], [Side(outing.bank).value, Side.ISLAND.value])])
 
 
 def _shut(

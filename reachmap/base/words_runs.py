@@ -20,6 +20,7 @@ class Shut(Word):
     STAND = "no stand", "no place to stand within the limits reaches its water"
     ROOM = "no room", "no place to stand has room for a cast"
     WAY = "no way in", "no way leads there for this person: by boat only"
+    BANK = "other bank", "its places lie on the other bank from the one this person fishes"
     SCRAP = "too little", "less than 40 yards of bank to fish it from"
     UNKNOWN = "not known", "its water, or what lies behind its places, is not known"
 

@@ -13,12 +13,16 @@ import xarray as xr
 from reachmap.angler.card_facts import RunCard
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.markup.model import Markup
+from reachmap.outputs.whom import Whom
 
 Fields = Callable[[], tuple[xr.Dataset, xr.Dataset | None]]
 """Returns a flow stage's Dataset and the doubt stage's at the same flows, or None for that."""
 
 CardOf = Callable[[str, str], RunCard | None]
 """Returns the card of a run, by its name and the label of a flow; None where it has no water."""
+
+WhomOf = Callable[[], tuple[Whom, ...]]
+"""Returns the map for everyone who may fish it, the folder's own first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,6 +93,9 @@ class Product:
         Every flow that was read; None where those shown are all.
     cards
         Gives the facts of a run's card at any flow that was read; None where nothing is known.
+    whom
+        Gives runs, table and cards for others than those of whom reach.toml speaks; None where that
+        is not known: a page then holds the folder's own list alone.
     held
         What one writer worked out and others want too, by what it is and the flow. A product made
         from this one begins with none.
@@ -105,6 +112,7 @@ class Product:
     log: gpd.GeoDataFrame | None = None
     ladder: Ladder | None = None
     cards: CardOf | None = None
+    whom: WhomOf | None = None
     held: dict[tuple[str, str], Any] = field(init=False, default_factory=dict, compare=False)
 
     @property

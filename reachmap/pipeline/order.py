@@ -27,11 +27,12 @@ from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.day_list import day_list
-from reachmap.outputs.product import Ladder, Product
+from reachmap.outputs.product import Ladder, Product, WhomOf
 from reachmap.outputs.write import WRITERS, write_all
 from reachmap.outputs.zarr_fields import refuse_without_zarr
 from reachmap.pipeline.ensemble import doubt_report
-from reachmap.pipeline.logged import order_factors, read_log, with_log
+from reachmap.pipeline.for_whom import Followed, beside
+from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
 from reachmap.pipeline.reading import PRESENCE, SWEPT
@@ -215,7 +216,7 @@ def follow_read(
     entries = read_log(reach.folder, wanted=options.log)
     meet = _meetings(job.store, readings)
     follow = _Follow(reach, terrain, flowing, settings, names, meet, tuple(entries), only)
-    every, table = _with_runs(readings.layers, follow)
+    every, table, whom = _with_runs(readings.layers, follow)
     keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
     every["asks"] = readings.asks
     rasters = partial(_rasters, solved)
@@ -244,6 +245,7 @@ def follow_read(
         doubt=doubt,
         log=trips,
         cards=cards_of(reach, every, settings),
+        whom=whom,
     )
     lists = {label: [s.short for s in day_list(product, label)] for label in product.labels}
     return replace(product, report={**report, "day_lists": lists})
@@ -288,8 +290,11 @@ class _Follow:
 
 def _with_runs(
     layers: Mapping[str, gpd.GeoDataFrame], follow: _Follow
-) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame]:
-    """Return the layers with runs and channels followed over the flows, and the table of runs."""
+) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame, WhomOf]:
+    """Return the layers with runs and channels followed over the flows, and the table of runs.
+
+    The last gives both for others than those of whom reach.toml speaks.
+    """
     reach, terrain, settings = follow.reach, follow.terrain, follow.settings
     flowing, outing = follow.flowing, reach.plan.outing
     width = Centreline.of(terrain).median_width
@@ -297,36 +302,26 @@ def _with_runs(
     followed, runs = water.follow_runs(
         layers["water"], terrain, reach.runs, settings.water, names=follow.names
     )
-    fishable = angler.fishable_runs(followed, layers["stations"])
+    stations = layers["stations"]
+    fishable = angler.fishable_runs(followed, stations)
     table = water.runs_by_flow(followed, runs, flowing, settings.water, fishable=fishable)
-    runs, table = angler.pace_runs(runs, table, followed, layers["stations"], settings.angler)
-    followed, table = angler.with_wading(followed, table, layers["stations"])
-    table, stations = angler.with_odds(
-        table,
-        followed,
-        layers["stations"],
-        follow.meet,
-        outing,
-        settings.angler,
-        only=follow.only,
-    )
     runs, table = angler.pace_runs(runs, table, followed, stations, settings.angler)
-    if (table["odds"] > 0).any():
-        table = water.with_instead(table, runs, fishable, settings.water.runs, by="odds")
-    runs = angler.with_windows(runs, table)
+    followed, table = angler.with_wading(followed, table, stations)
+    before = Followed(
+        reach, settings, followed, stations, runs, table, fishable, follow.meet, follow.entries,
+        follow.only,
+    )  # fmt: skip
+    scored = before.scored(outing)
     channels = water.follow_channels(layers["channels"], width)
     structure = water.follow_structure(layers["structure"], settings.water.structure.same_m)
     rise = settings.angler.hazards.more_water_m
-    layers = {**layers, "stations": stations}
+    layers = {**layers, "stations": scored.stations}
     home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=follow.only)
-    runs = angler.runs_with_hazards(runs, followed, home["stations"], layers["hazards_near"])
-    table = table.assign(between=~table["flow"].isin(settings.flows))
-    counts = order_factors(table, follow.entries, runs, follow.drawn, outing.log_weight)
-    table = angler.with_short_list(
-        table, followed, home["stations"], outing, settings.short_list, counts
-    )
+    runs = angler.runs_with_hazards(scored.runs, followed, home["stations"], layers["hazards_near"])
+    listed = before.listed(replace(scored, runs=runs), home["stations"], outing)
     made = {"water": followed, "runs": runs, "channels": channels, "structure": structure}
-    return {**layers, **home, **made}, table
+    every = {**layers, **home, **made}
+    return every, listed[0], beside(before, (runs, listed), every)
 
 
 def _meetings(store: Store, readings: Readings) -> Callable[[str], angler.Meeting | None]:

@@ -26,6 +26,7 @@ SHUT: Mapping[str, str] = {
     Shut.STAND: "nowhere to stand within your limits",
     Shut.ROOM: "no room for a cast",
     Shut.WAY: "by boat only",
+    Shut.BANK: "from the other bank only",
     Shut.SCRAP: "too little bank to fish it from",
     Shut.UNKNOWN: "not known",
 }

@@ -139,6 +139,23 @@ def test_one_bank_is_fished_unless_one_gets_to_both():
     assert list(mine.query("pick > 0").index.get_level_values(0)) == ["r"]
 
 
+def test_a_run_of_the_other_bank_alone_is_shut_for_that_or_for_what_else_is_wrong_there():
+    rows = [run_row("l"), run_row("r"), run_row("boat"), run_row("island")]
+    stands = [
+        stand("l"),
+        stand("r", side="right"),
+        stand("boat", side="right", access=WayIn.BOAT.value),
+        stand("island", side="island"),
+    ]
+    found = made(rows, stands, Outing(bank="left"))["shut"].droplevel(1)
+    assert found["r"] == Shut.BANK
+    assert found["boat"] == Shut.WAY
+    assert found[["l", "island"]].isna().all()
+    # places on both banks: those of the bank one fishes count
+    both = [stand("l"), stand("l", side="right", access=WayIn.BOAT.value, odds=80.0)]
+    assert pd.isna(made([run_row("l")], both, Outing(bank="left"))["shut"].iloc[0])
+
+
 @pytest.mark.parametrize(
     ("row", "stands", "why"),
     [

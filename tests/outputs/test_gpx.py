@@ -235,6 +235,7 @@ def test_the_day_s_list_is_a_route_from_top_to_foot_of_each_run_in_order(schema,
     assert ends == [f"{end} of {name}"[:30] for name in runs for end in ("top", "foot")]
     assert all(re.fullmatch(r"D\d\d[TF][A-Z]", point.name) for point in route.points)
     assert "no promise" in route.description
+    assert "List for: on foot, the better bank, 6 h" in route.description
 
 
 def test_where_nobody_can_fish_there_is_no_route(tmp_path):

@@ -63,7 +63,8 @@ def with_odds(
     meet
         Gives where fish are and what casts cover at a flow by its label; None where not known.
     outing
-        Who fishes: places to which only a boat leads count for those who have one.
+        Who fishes: places to which only a boat leads count for those who have one, and of a bank
+        named those on it and on islands alone.
     settings
         Pace, clarity, and how fish and fly meet.
     only
@@ -159,10 +160,12 @@ def score_flow(
 
 
 def _able(stations: gpd.GeoDataFrame, outing: Outing) -> BoolArray:
-    """Return which places this person can fish: room for a cast, and a way there."""
+    """Return which places this person can fish: room for a cast, a way there, on their bank."""
     able = stations["cast"].notna().to_numpy()
     if not outing.boat:
         able = able & (stations["access"] != WayIn.BOAT).to_numpy()
+    if outing.bank is not None:
+        able = able & stations["side"].isin([outing.bank, Side.ISLAND]).to_numpy()
     return np.asarray(able & np.isfinite(stations["station_m"].to_numpy(dtype=np.float64)))
 
 

@@ -192,13 +192,15 @@ def prime_stretch(
     -----
     Of all stretches of places next to each other, `prime_low_m` to `prime_high_m` long, the one of
     the best odds an hour. A gap of more than `gap_m` without a place ends a stretch; between gaps
-    what is shorter than `prime_low_m` stands whole.
+    what is shorter than `prime_low_m` stands whole. Where none of them takes `prime_most_min` or
+    less, they are as long as that allows, `prime_least_m` at least.
     """
     sums, times = np.r_[0.0, np.cumsum(odds)], np.r_[0.0, np.cumsum(minutes)]
     best, found = -1.0, (0, 0)
     ends = np.flatnonzero(np.diff(station) > settings.gap_m)
     for begin, end in zip(np.r_[0, ends + 1], np.r_[ends, len(station) - 1], strict=True):
-        for first, last in _stretches(station[begin : end + 1], settings):
+        part = slice(int(begin), int(end) + 1)
+        for first, last in _stretches(station[part], minutes[part], settings):
             a, b = int(begin) + first, int(begin) + last
             rate = (sums[b + 1] - sums[a]) / (times[b + 1] - times[a] + settings.setup_min)
             if rate > best:
@@ -206,14 +208,28 @@ def prime_stretch(
     return found
 
 
-def _stretches(station: FloatArray, settings: InterceptionSettings) -> Iterator[tuple[int, int]]:
+def _stretches(
+    station: FloatArray, minutes: FloatArray, settings: InterceptionSettings
+) -> Iterator[tuple[int, int]]:
     """Yield the first and last of the places without a gap that could be the prime stretch."""
     length = station[None, :] - station[:, None] + settings.bin_m
-    if length[0, -1] < settings.prime_low_m:
-        yield 0, len(station) - 1
-        return
-    fits = (length >= settings.prime_low_m) & (length <= settings.prime_high_m)
-    for first, last in zip(*np.nonzero(fits), strict=True):
+    times = np.r_[0.0, np.cumsum(minutes)]
+    takes = times[None, 1:] - times[:-1, None]
+    ordered = length >= settings.bin_m
+    low = min(settings.prime_low_m, float(length[0, -1]))
+    fits = ordered & (length >= low) & (length <= max(settings.prime_high_m, low))
+    quick = fits & (takes <= settings.prime_most_min)
+    if not quick.any():
+        least = min(settings.prime_least_m, low)
+        short = ordered & (length >= least) & (length <= low)
+        quick = short & (takes <= settings.prime_most_min)
+        # of those that begin at a place the longest; where none is quick enough the shortest
+        quick = (
+            quick & (length == np.where(quick, length, 0.0).max(axis=1, keepdims=True))
+            if quick.any()
+            else short & (takes == takes[short].min())
+        )
+    for first, last in zip(*np.nonzero(quick), strict=True):
         yield int(first), int(last)
 
 

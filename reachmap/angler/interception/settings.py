@@ -67,6 +67,11 @@ class InterceptionSettings:
     prime_high_m: float = 182.9
     """The prime stretch of a run is 100 to 200 yards long, the whole of a shorter one; common
     practice, no published source."""
+    prime_least_m: float = 36.6
+    prime_most_min: float = 90.0
+    """Where 100 yards would take longer than this, as with the short steps of coloured water, the
+    stretch is as much of them as the time allows, 40 yards at least [m, min]; our choice, 60-120:
+    one run shall not eat the day."""
     gap_m: float = 20.0
     """A gap of bank without a place longer than this ends a stretch; our choice, 10-40."""
     even_factor: float = 1.15

@@ -27,6 +27,7 @@ from reachmap.outputs.webmap.run_values import run_values
 from reachmap.outputs.webmap.runs import Run, runs_by_flow
 from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
 from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
+from reachmap.outputs.webmap.whom_values import WhomRuns, everyone, whom_say, whom_values
 from reachmap.text.map_cards import Card
 from reachmap.text.map_page import (
     CHANGE,
@@ -67,7 +68,7 @@ class Parts:
     `own` names the flows that were asked for: those between are steps. `rise_m` and `edge_m` are
     how high the water stands and how far its edges lie out at each flow, as `rise_and_edge` returns
     them. `deepest_m` is what the tints of depth span: all but the deepest fiftieth of the water at
-    the highest flow.
+    the highest flow. `everyone` holds the runs for others than those of whom reach.toml speaks.
     """
 
     product: Product
@@ -79,6 +80,7 @@ class Parts:
     rise_m: FloatArray
     edge_m: FloatArray
     deepest_m: float
+    everyone: tuple[WhomRuns, ...] = ()
 
     @classmethod
     def of(
@@ -95,9 +97,9 @@ class Parts:
         depth = numbers_in(product.flows["depth"].isel(flow=-1))
         depth = depth[np.isfinite(depth)]
         deepest = float(np.quantile(depth, 0.98)) if depth.size else 0.0
-        return cls(
-            product, page, tiles, features, runs_by_flow(product), named, rise, edge, deepest
-        )
+        runs = runs_by_flow(product)
+        others = everyone(product, runs)
+        return cls(product, page, tiles, features, runs, named, rise, edge, deepest, others)
 
     def words(self, index: int, units: UnitSystem) -> str:
         """Return a flow in words; a step between those asked for is rounded."""
@@ -126,6 +128,9 @@ def book(
     unit = FILE_UNIT_M * page.scale
     drawn, rings = _features(parts, flows, with_log)
     tiles = parts.tiles
+    runs = _runs(parts, parts.runs, flows, with_log)
+    labels = [parts.product.labels[index] for index in flows]
+    whom = whom_values(parts.everyone, labels, runs, lambda one: _runs(parts, one, flows, with_log))
     return {
         "map": MAP_VARIABLE,
         "reach": parts.product.markup.plan.name,
@@ -146,6 +151,7 @@ def book(
             "grades": dict(GRADES),
             "notes": note_words(),
             "position": dict(POSITION),
+            "whom": whom_say(),
         },
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),
@@ -166,9 +172,7 @@ def book(
         "doubtSteps": list(DOUBT_STEPS),
         "terms": list(terms_of(parts.product.report, units).first),
         "shapes": packed_rings(rings),
-        "book": packed(
-            json_for_script(drawn | {"runs": _runs(parts, flows, with_log)}).encode("utf-8")
-        ),
+        "book": packed(json_for_script(drawn | {"runs": runs, "whom": whom}).encode("utf-8")),
     }
 
 
@@ -186,15 +190,17 @@ def _flow(parts: Parts, index: int, units: UnitSystem) -> dict[str, Any]:
     }
 
 
-def _runs(parts: Parts, flows: Sequence[int], with_log: bool) -> list[dict[str, Any]]:
-    """Return the runs at some flows as plain values."""
+def _runs(
+    parts: Parts, runs: Sequence[Run], flows: Sequence[int], with_log: bool
+) -> list[dict[str, Any]]:
+    """Return runs at some flows as plain values."""
     units, page = parts.product.markup.plan.units, parts.page
 
     def placed(points: FloatArray) -> FloatArray:
         found = (page.to_page(points) - np.asarray(page.origin)) / (FILE_UNIT_M * page.scale)
         return np.asarray(found)
 
-    return run_values(parts.runs, flows, units, placed, with_log=with_log)
+    return run_values(runs, flows, units, placed, with_log=with_log)
 
 
 def laid(found: Sequence[Feature], page: PageGrid) -> tuple[Laid, ...]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -153,8 +153,18 @@ class Run:
     at: tuple[RunAtFlow, ...]
 
 
-def runs_by_flow(product: Product) -> tuple[Run, ...]:
-    """Return every run of the product, from the head of the reach down."""
+def runs_by_flow(product: Product, like: Sequence[Run] = ()) -> tuple[Run, ...]:
+    """Return every run of the product, from the head of the reach down.
+
+    Parameters
+    ----------
+    product
+        The built reach.
+    like
+        The runs as they are for somebody else: where the same places fish a run at a flow, or none
+        does, its card is theirs.
+    """
+    told = {(run.name, text_of(one.row["flow_label"])): one for run in like for one in run.at}
     report, table, units = product.report, product.runs, product.markup.plan.units
     logged = {(row["run"], row["flow_label"]): row for row in report.get("runs_by_flow") or ()}
     cards = report.get("cards") or {}
@@ -172,6 +182,12 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
             if label not in product.labels:
                 continue
             log, mine = logged.get((name, label), {}), {str(key): row[key] for key in row}
+            theirs = told.get((name, label))
+            if theirs is not None and _alike(mine, theirs.row):
+                shut = shut_words(mine, units)
+                same = replace(theirs.told, shut=shut)
+                states.append(replace(theirs, row=mine, told=same))
+                continue
             card = None if product.cards is None else product.cards(name, label)
             piece = _piece(mine, card, water, line)
             states.append(
@@ -199,6 +215,17 @@ def runs_by_flow(product: Product) -> tuple[Run, ...]:
             )
         )
     return tuple(found)
+
+
+def _alike(mine: Mapping[str, Any], theirs: Mapping[str, Any]) -> bool:
+    """Return whether a row of the table speaks of the same places as another, or of none."""
+    if text_of(mine.get("shut")):
+        return True
+    pairs = [
+        (number_of(mine.get(one)), number_of(theirs.get(one)))
+        for one in ("odds_hour", "prime_start_m", "prime_end_m", "prime_minutes", "minutes")
+    ]
+    return all(a == b or (math.isnan(a) and math.isnan(b)) for a, b in pairs)
 
 
 def _told(

@@ -106,6 +106,12 @@ def test_places_by_boat_count_for_those_who_have_one():
     assert scored(stands, ["a"], Outing(boat=True))[0].loc["a", "odds"] == pytest.approx(100.0)
 
 
+def test_of_a_bank_named_only_its_own_places_count():
+    stands = run_of("a", 0, 20)
+    assert scored(stands, ["a"], Outing(bank="left"))[0].loc["a", "odds"] == pytest.approx(100.0)
+    assert math.isnan(scored(stands, ["a"], Outing(bank="right"))[0].loc["a", "odds"])
+
+
 def test_the_prime_stretch_and_its_minutes_are_told():
     found, _ = scored(run_of("a", 0, 60), ["a"])
     row = found.loc["a"]

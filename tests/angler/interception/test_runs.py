@@ -134,10 +134,27 @@ def test_a_scrap_does_not_lead_a_run_by_its_minutes():
 def test_the_prime_stretch_is_the_best_hundred_to_two_hundred_yards():
     station = 5.0 * np.arange(100)
     odds = np.where((station >= 200) & (station < 320), 3.0, 1.0)
-    first, last = prime_stretch(station, odds, np.full(100, 5.0), RULES)
+    first, last = prime_stretch(station, odds, np.full(100, 3.0), RULES)
     assert 195 <= station[first] <= 205
     assert 310 <= station[last] <= 325
     assert prime_stretch(station[:10], odds[:10], np.ones(10), RULES) == (0, 9)
+
+
+def test_where_a_hundred_yards_eat_the_day_the_stretch_is_what_the_time_allows():
+    station = 5.0 * np.arange(40)
+    odds = np.where((station >= 100) & (station < 140), 3.0, 1.0)
+    # 8 minutes a place: 100 yards are 19 places and 152 minutes, 90 minutes are 11 places
+    first, last = prime_stretch(station, odds, np.full(40, 8.0), RULES)
+    assert last - first + 1 == 11
+    assert first <= 20
+    assert last >= 27
+    # a shorter run is cut too; never below 40 yards (8 places), however long they take
+    first, last = prime_stretch(station[:14], odds[:14], np.full(14, 8.0), RULES)
+    assert last - first + 1 == 11
+    first, last = prime_stretch(station, odds, np.full(40, 30.0), RULES)
+    assert last - first + 1 == 8
+    first, last = prime_stretch(station[:5], odds[:5], np.full(5, 30.0), RULES)
+    assert (first, last) == (0, 4)
 
 
 def test_a_gap_in_the_bank_ends_a_stretch():

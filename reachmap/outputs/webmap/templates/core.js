@@ -9,7 +9,7 @@ const live = document.getElementById("live"); // indeterminate while this script
 live.indeterminate = false;
 root.classList.remove("printing");
 delete root.dataset.reach;
-const MADE_ANEW = ".print-key, .too-old, .curves-key, .run-curves";
+const MADE_ANEW = ".print-key, .too-old, .curves-key, .run-curves, .whom";
 document.querySelectorAll(MADE_ANEW).forEach((old) => old.remove());
 document.querySelectorAll("#switches, #presets").forEach((box) => (box.textContent = ""));
 const styles = new Map(data.legend.styles.map((style) => [style.kind, style]));

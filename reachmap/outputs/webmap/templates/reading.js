@@ -122,7 +122,11 @@ function showReading(reading, sure, place) {
   top.append(now, close);
   plate.append(top);
   plate.append(makeButton("plate-button", noteSay.here, () => openNotesCard("tapped")));
-  const here = sheet.under(place).slice(0, 5);
+  // the line of the grade says what its zone would
+  const here = sheet
+    .under(place)
+    .filter((feature) => !wet || !WADING.has(feature.kind))
+    .slice(0, 5);
   if (here.length) plate.append(linksHere(here));
   if (wet) plate.append(gradeLine(reading, sure[2]));
   if (data.flows.length > 1 && reading.what !== "off") plate.append(everyFlow(place, open));

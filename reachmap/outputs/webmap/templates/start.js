@@ -8,6 +8,7 @@ async function start() {
   usePreset(data.legend.presets[0][0]);
   startTabs();
   startFolds();
+  startWhom();
   showTab("runs");
   openSheet(true);
   startFlow();
@@ -64,6 +65,8 @@ window.reach = {
   notes: () => noteStore,
   notesCsv,
   byRiver,
+  listedFor,
+  whom: () => whom,
 };
 
 if (typeof DecompressionStream === "undefined") {

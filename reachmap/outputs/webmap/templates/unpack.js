@@ -92,6 +92,7 @@ async function unpack() {
   linkFans();
   cards = book.cards.map(([title, under, rows, lines]) => ({ title, under, rows, lines }));
   runs = book.runs;
+  whomFacts = book.whom;
   data.shapes = data.book = ""; // not needed again: let the browser have the memory back
 }
 

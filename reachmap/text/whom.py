@@ -1,0 +1,64 @@
+"""Who fishes, in words: on the page, the sheet, files for a GPS and the terminal alike."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from reachmap.base.words import Side
+from reachmap.markup.plan_parts import Outing
+
+WHOM: Mapping[str, str] = {
+    "foot": "on foot",
+    "boat": "by boat",
+    "": "the better bank",
+    "left": "river left",
+    "right": "river right",
+    "both": "both banks",
+    "hours": "{hours} h",
+}
+"""Parts of who fishes; a bank by its side, "both" for those who can cross or come by boat."""
+
+FORM: Mapping[str, str] = {
+    "title": "Who fishes",
+    "way": "How you come",
+    "bank": "Bank",
+    "hours": "Hours, ways between included",
+    "cross": "both banks: I can cross",
+    "back": "Back to the folder's",
+    "changed": "Your choice: {whom}. Sheet and GPS files hold the folder's: {own}.",
+    "unkept": "This browser keeps no choice: it holds until the page is closed.",
+}
+"""What the page's form says."""
+
+
+def whom_words(outing: Outing) -> str:
+    """Return for whom a list is made.
+
+    Examples
+    --------
+    >>> whom_words(Outing())
+    'on foot, the better bank, 6 h'
+    >>> whom_words(Outing(boat=True, bank=Side.LEFT, hours=4.5))
+    'by boat, river left, 4.5 h'
+    """
+    way = WHOM["boat" if outing.boat else "foot"]
+    hours = WHOM["hours"].format(hours=f"{outing.hours:g}")
+    return f"{way}, {WHOM[bank_of(outing)]}, {hours}"
+
+
+def list_words(outing: Outing) -> str:
+    """Return whose list a sheet, a file for a GPS or a terminal holds, as one sentence.
+
+    Examples
+    --------
+    >>> list_words(Outing())
+    'List for: on foot, the better bank, 6 h (as reach.toml says).'
+    """
+    return f"List for: {whom_words(outing)} (as reach.toml says)."
+
+
+def bank_of(outing: Outing) -> str:
+    """Return the bank one fishes: a side, "both", or "" for the better one."""
+    if outing.bank is not None:
+        return Side(outing.bank).value
+    return "both" if outing.both_banks else ""
