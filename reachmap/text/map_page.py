@@ -135,8 +135,9 @@ TAKEN: Mapping[str, str] = {
     "product": "Depth x speed is over your {limit}.",
     "chance": "The chance of being beyond a limit here, or of no way back, is too great.",
     "by": "By the rule: {by}.",
+    "zone": "Where one gets in and out here",
 }
-"""Texts of a tap on wading: depth with margin, grade, deciding limit, and the rule."""
+"""Texts of a tap on wading: depth with margin, grade, deciding limit, the rule, the zone's card."""
 
 
 def trend_words(trend: str) -> str:

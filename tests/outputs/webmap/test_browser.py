@@ -100,6 +100,17 @@ def test_a_tap_reads_depth_and_speed_here(browser_page, maps, product, size):
     assert watched.messages == []
 
 
+def test_a_tap_says_the_grade_once_and_leads_to_the_way_in(browser_page, maps, product):
+    page = browser_page(maps / "index.html").page
+    place, _, _ = spot(product, 1, lambda depth, _: (depth > 1.0) & (depth < 1.1))
+    page.evaluate("reach.state.on.add('no').add('careful').add('easy')")
+    tap(page, place, (1280, 800))
+    told = page.locator(".reading").inner_text()
+    assert len(re.findall(r"[Bb]eyond your|[Cc]lose to your|[Ww]ithin your", told)) == 1
+    page.get_by_role("button", name="Where one gets in and out here").click()
+    expect(page.locator("#page-card")).to_contain_text("Wading:")
+
+
 @SIZES
 def test_unknown_is_said_unknown_and_dry_dry(browser_page, maps, product, size):
     page = browser_page(maps / "index.html", size).page

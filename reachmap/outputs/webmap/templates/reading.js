@@ -122,21 +122,19 @@ function showReading(reading, sure, place) {
   top.append(now, close);
   plate.append(top);
   plate.append(makeButton("plate-button", noteSay.here, () => openNotesCard("tapped")));
-  // the line of the grade says what its zone would
-  const here = sheet
-    .under(place)
-    .filter((feature) => !wet || !WADING.has(feature.kind))
-    .slice(0, 5);
-  if (here.length) plate.append(linksHere(here));
+  const here = sheet.under(place).slice(0, 5);
+  if (here.length) plate.append(linksHere(here, wet));
   if (wet) plate.append(gradeLine(reading, sure[2]));
   if (data.flows.length > 1 && reading.what !== "off") plate.append(everyFlow(place, open));
 }
 
-function linksHere(list) {
+// The links to what lies here; the line of the grade has told that of wading water already.
+function linksHere(list, graded) {
   const links = make("ul", "links");
   for (const feature of list) {
     const link = makeButton("link", "", () => openFeature(feature));
-    link.append(typed(featureName(feature)));
+    const zone = graded && WADING.has(feature.kind);
+    link.append(zone ? data.say.taken.zone : typed(featureName(feature)));
     if (feature.faded && feature.kind !== "unknown_water")
       link.append(make("small", "", " a guess"));
     links.append(make("li"));
