@@ -44,6 +44,7 @@ from reachmap.pipeline.settings import Settings, settings_for
 from reachmap.pipeline.solving import Job, Solved, Steps, solve_reach
 from reachmap.pipeline.stamp import Options, build_stamp
 from reachmap.pipeline.store import Store
+from reachmap.text.whom import list_for_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -248,7 +249,8 @@ def follow_read(
         whom=whom,
     )
     lists = {label: [s.short for s in day_list(product, label)] for label in product.labels}
-    return replace(product, report={**report, "day_lists": lists})
+    whose = list_for_words(reach.plan.outing)
+    return replace(product, report={**report, "day_lists": lists, "list_for": whose})
 
 
 def _rasters(solved: Solved) -> tuple[xr.Dataset, xr.Dataset | None]:

@@ -70,7 +70,8 @@ def day_lines(report: Mapping[str, Any], labels: Sequence[str]) -> list[str]:
     stops = [str(stop) for stop in lists.get(labels[0]) or ()]
     if not stops:
         return [f"At {labels[0]} no run is to go to: the page says why."]
-    return [f"At {labels[0]}, in walking order:", *(f"  {stop}" for stop in stops)]
+    whose = [str(report["list_for"])] if "list_for" in report else []
+    return [f"At {labels[0]}, in walking order:", *(f"  {stop}" for stop in stops), *whose]
 
 
 def word_for(sentence: str) -> str:

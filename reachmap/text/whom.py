@@ -46,12 +46,12 @@ def whom_words(outing: Outing) -> str:
     return f"{way}, {WHOM[bank_of(outing)]}, {hours}"
 
 
-def list_words(outing: Outing) -> str:
+def list_for_words(outing: Outing) -> str:
     """Return whose list a sheet, a file for a GPS or a terminal holds, as one sentence.
 
     Examples
     --------
-    >>> list_words(Outing())
+    >>> list_for_words(Outing())
     'List for: on foot, the better bank, 6 h (as reach.toml says).'
     """
     return f"List for: {whom_words(outing)} (as reach.toml says)."

@@ -73,9 +73,10 @@ def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):
 
 def test_a_build_of_one_flow_says_what_to_fish_in_which_order(tmp_path):
     one = {"flows": [{"label": "50m3s"}], "day_lists": {"50m3s": ["1 Bench", "2 Ford"]}}
+    one["list_for"] = "List for: by boat, river left, 4 h (as reach.toml says)."
     told = built_lines(one, tmp_path, fresh=True)
     at = told.index("At 50m3s, in walking order:")
-    assert told[at + 1 : at + 3] == ["  1 Bench", "  2 Ford"]
+    assert told[at + 1 : at + 4] == ["  1 Bench", "  2 Ford", one["list_for"]]
     none = built_lines({**one, "day_lists": {"50m3s": []}}, tmp_path, fresh=True)
     assert any("no run is to go to" in line for line in none)
     two = {"flows": [{"label": "a"}, {"label": "b"}], "day_lists": {"a": ["1 Bench"], "b": []}}

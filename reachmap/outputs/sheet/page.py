@@ -34,7 +34,7 @@ from reachmap.text.sheet import (
 )
 from reachmap.text.today import shut_words
 from reachmap.text.wading_terms import terms_of
-from reachmap.text.whom import list_words
+from reachmap.text.whom import list_for_words
 
 SIGN_PX, BOLD_PX = 6.0, 7.0
 """Width to reckon with for a sign of running and of bold text [px]: a little more than it takes."""
@@ -104,7 +104,7 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
     facts = [run_facts(product, label, stop) for stop in day_list(product, label)]
     graded = " ".join(part for part in (terms.graded, terms.easy) if part)
     more = [more_words(_more(product, label)), foot_words(list(product.layers["asks"]["code"]))]
-    more.append(list_words(plan.outing) if facts else "")
+    more.append(list_for_words(plan.outing) if facts else "")
     foot = [" ".join(part for part in more if part), RULES, graded, ON_SHEETS]
     sheet = _Sheet(product, label, *chosen.inner, [terms.margins_off, _under(product, label)], foot)
     words = _flow_words(product, label)
