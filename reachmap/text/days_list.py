@@ -7,6 +7,7 @@ from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.text.days import (
     LOCAL_RULES,
+    boat_told,
     bring_told,
     clarity_told,
     day_name,
@@ -32,7 +33,7 @@ def days_lines(days: Days, units: UnitSystem) -> list[str]:
     """Return the best day in full, the outlook, what was noted and the local rules."""
     told = [*all_rules(days)]
     if days.best is None:
-        told.append("No day can be named best.")
+        told.append(boat_told(days.facts) or "No day can be named best.")
     else:
         day, plan = days.days[days.best], days.plans[days.best]
         why = why_told(day, days.facts, units, days.settings.day.score)

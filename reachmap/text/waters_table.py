@@ -12,7 +12,7 @@ from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.planner.waters import WatersDay
-from reachmap.text.days import LOCAL_RULES
+from reachmap.text.days import LOCAL_RULES, boat_told
 from reachmap.text.waters import (
     COMPARED,
     day_words,
@@ -59,6 +59,7 @@ def waters_shown(
         grid.add_row(Text(head), *cells)
     told = [go_line(day, names, waters) for day in table]
     for name, days, system in zip(names, waters, units, strict=True):
-        told += [f"{name}: {now_told(days, system)}.", *filter(None, [range_told(days, system)])]
+        more = (boat_told(days.facts), range_told(days, system))
+        told += [f"{name}: {now_told(days, system)}.", *filter(None, more)]
     told += [COMPARED, LOCAL_RULES]
     return Group(grid, *(Text(printable(line)) for line in told))
