@@ -77,3 +77,21 @@ class LongRecord:
     def time_open_and_answer(self, years):
         self.record = self.open()
         self.answer()
+
+
+class TwelveWaters:
+    """Twelve waters, each with fifteen years of a record that is kept already."""
+
+    def setup(self):
+        record = long_record(15)
+        self.records = [Series(record.times, record.flow + water) for water in range(12)]
+        self.facts = many_runs(9)
+        self.answer()
+
+    def answer(self):
+        for record in self.records:
+            fresh = Series(record.times, record.flow)  # nothing found before
+            make_days(self.facts, Given(fresh, NOTHING), ZONE, now=fresh.times[-1], count=5)
+
+    def time_answer(self):
+        self.answer()

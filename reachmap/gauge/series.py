@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TypeAlias
 
 import numpy as np
@@ -17,9 +18,9 @@ HOUR = np.timedelta64(3600, "s")
 DAY = np.timedelta64(86_400, "s")
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # no slots: what takes a pass over a long record is found once
 class Series:
-    """Flow [m3/s] at UTC instants that rise; NaN where nobody knows it."""
+    """Flow [m3/s] at UTC instants that rise; NaN where nobody knows it. Its arrays stay as made."""
 
     times: Times
     flow: FloatArray
@@ -33,11 +34,18 @@ class Series:
             msg = "times do not rise"
             raise ValueError(msg)
 
-    @property
+    @cached_property
     def known(self) -> Series:
         """Return the readings that are numbers above zero."""
         good = np.isfinite(self.flow) & (self.flow > 0)
-        return Series(self.times[good], self.flow[good])
+        return self if good.all() else Series(self.times[good], self.flow[good])
+
+    @cached_property
+    def spacing(self) -> float:
+        """Return the usual time between readings [h]; NaN with fewer than two."""
+        if self.times.size < 2:
+            return float("nan")
+        return float(np.median(np.diff(self.times) / HOUR))
 
     def until(self, end: np.datetime64) -> Series:
         """Return the readings up to an instant, that one included."""
@@ -56,9 +64,7 @@ NOTHING = Series(np.empty(0, dtype="datetime64[s]"), np.empty(0))
 
 def spacing_hours(series: Series) -> float:
     """Return the usual time between readings [h]; NaN with fewer than two."""
-    if series.times.size < 2:
-        return float("nan")
-    return float(np.median(np.diff(series.times) / HOUR))
+    return series.spacing
 
 
 def gap_hours(series: Series) -> float:
@@ -82,16 +88,26 @@ def flow_on(series: Series, times: Times) -> FloatArray:
         UTC, shape (n,).
     """
     known = series.known
-    if not known.times.size:
+    if not known.times.size or np.isnat(times).all():
         return np.full(times.shape, np.nan)
     begin = known.times[0]
-    seconds = (known.times - begin) / np.timedelta64(1, "s")
+    near = _about(known.times, times)
+    seconds = (known.times[near] - begin) / np.timedelta64(1, "s")
     asked = (times - begin) / np.timedelta64(1, "s")
-    found = np.interp(asked, seconds, known.flow, left=np.nan, right=np.nan)
+    found = np.interp(asked, seconds, known.flow[near], left=np.nan, right=np.nan)
     after = np.clip(np.searchsorted(seconds, asked), 0, seconds.size - 1)
     before = np.maximum(after - 1, 0)
     apart = np.where(seconds[after] == asked, 0.0, seconds[after] - seconds[before]) / 3600
     return np.where(apart > gap_hours(series), np.nan, found)
+
+
+def _about(known: Times, asked: Times) -> slice:
+    """Return which of some instants lie about those asked for, one neighbour on each side."""
+    told = asked[~np.isnat(asked)]
+    first = int(np.searchsorted(known, told.min())) - 1
+    last = int(np.searchsorted(known, told.max(), side="right")) + 1
+    first = min(max(first, 0), known.size - 1)
+    return slice(first, max(last, first + 1))
 
 
 def hours_between(begin: np.datetime64, end: np.datetime64) -> Times:

@@ -7,6 +7,7 @@ from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.text.days import (
     LOCAL_RULES,
+    boat_sentence,
     bring_sentences,
     clarity_sentence,
     confidence_sentence,
@@ -32,7 +33,7 @@ def days_lines(days: Days, units: UnitSystem) -> list[str]:
     """Return the best day in full, the outlook, the notes and the local rules."""
     lines = [*all_rules(days)]
     if days.best is None:
-        lines.append("No day can be named best.")
+        lines.append(boat_sentence(days.facts) or "No day can be named best.")
     else:
         day, plan = days.days[days.best], days.plans[days.best]
         why = why_sentences(day, days.facts, units, days.settings.day.score)

@@ -12,7 +12,7 @@ from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.planner.waters import WatersDay
-from reachmap.text.days import LOCAL_RULES
+from reachmap.text.days import LOCAL_RULES, boat_sentence
 from reachmap.text.waters import (
     COMPARED,
     day_words,
@@ -59,9 +59,7 @@ def waters_shown(
         grid.add_row(Text(head), *cells)
     lines = [go_line(day, names, waters) for day in table]
     for name, days, system in zip(names, waters, units, strict=True):
-        lines += [
-            f"{name}: {now_words(days, system)}.",
-            *filter(None, [range_sentence(days, system)]),
-        ]
+        more = (boat_sentence(days.facts), range_sentence(days, system))
+        lines += [f"{name}: {now_words(days, system)}.", *filter(None, more)]
     lines += [COMPARED, LOCAL_RULES]
     return Group(grid, *(Text(printable(line)) for line in lines))

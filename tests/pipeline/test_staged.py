@@ -37,6 +37,7 @@ def river():
 def build(stage, report="new"):
     (stage.folder / "written" / "maps" / "index.html").write_text("new", encoding="utf-8")
     (stage.folder / "written" / "maps" / "more.html").write_text("new", encoding="utf-8")
+    (stage.folder / "written" / "table.csv").write_text("new", encoding="utf-8")
     (stage.folder / "written" / "maps" / "gone.html").unlink()
     (stage.folder / "written" / "report.json").write_text(report, encoding="utf-8")
     (stage.folder / ".written.lock").write_text("held", encoding="utf-8")
@@ -52,7 +53,7 @@ def test_what_is_written_is_put_back_and_nothing_else_is_touched(river):
         assert stage.folder.name == "river"
         assert not (stage.folder / ".written.lock").exists()
         build(stage)
-        assert stage.put_back() == 4
+        assert stage.put_back() == 5
     assert not stage.folder.exists()
     assert texts(river) == {
         "reach.toml": "format = 1",
@@ -60,6 +61,7 @@ def test_what_is_written_is_put_back_and_nothing_else_is_touched(river):
         "written/report.json": "new",
         "written/maps/index.html": "new",
         "written/maps/more.html": "new",
+        "written/table.csv": "new",
         "written/mine.txt": "notes",
         ".written.lock": "",
     }
@@ -80,7 +82,7 @@ def test_the_report_is_put_last(river, monkeypatch):
         build(stage)
         stage.put_back()
     assert put[-1] == "/river/written/report.json"
-    assert len(put) == 3
+    assert len(put) == 4
 
 
 def test_a_build_put_there_meanwhile_is_not_overwritten(river):

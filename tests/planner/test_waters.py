@@ -14,6 +14,7 @@ from reachmap.gauge.series import DAY
 from reachmap.planner.choose import NEAR_TOP
 from reachmap.planner.waters import best_of, waters_days
 from reachmap.text.days import boat_sentence
+from reachmap.text.days_list import days_lines
 from reachmap.text.waters import go_line, now_words, range_sentence, worth_in_full, worth_words
 from tests.planner.made import hourly, made_facts, made_run
 from tests.planner.test_days import NOW, days_of, steady
@@ -61,6 +62,7 @@ def test_a_water_that_only_a_boat_leads_to_says_so_and_is_none_to_go_to():
     assert worth_words(table[1].each[1]) == "boat"
     assert worth_in_full(table[1].each[1]) == "only a boat leads there"
     assert "boat = true in [outing]" in boat_sentence(there.facts)
+    assert boat_sentence(there.facts) in days_lines(there, US)
     own = tuple(
         replace(run, at=tuple(replace(one, way="own boat", shut="") for one in run.at))
         for run in runs
