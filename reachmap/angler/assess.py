@@ -95,7 +95,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     settings: AnglerSettings,
     *,
     then: xr.Dataset | None = None,
-    beside: Sequence[xr.Dataset] = (),
+    neighbours: Sequence[xr.Dataset] = (),
     gradings: Gradings | None = None,
 ) -> Assessed:
     """Return what a person can do at one flow.
@@ -117,7 +117,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     then
         The flow stage's Dataset at the flow of the terrain model's day; None where not known. What
         it wets cannot have been seen dry.
-    beside
+    neighbours
         The solved flows on either side of an interpolated one, each as `flow` is: no water grades
         better than at either of them.
     gradings
@@ -131,7 +131,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     """
     kit = markup.plan.kit
     held = Gradings() if gradings is None else gradings
-    view, wading = _graded(ground, flow, beside, then, markup, settings, held)
+    view, wading = _graded(ground, flow, neighbours, then, markup, settings, held)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),
@@ -207,7 +207,7 @@ def _covered(
 def _graded(
     ground: xr.Dataset,
     flow: xr.Dataset,
-    beside: Sequence[xr.Dataset],
+    neighbours: Sequence[xr.Dataset],
     then: xr.Dataset | None,
     markup: Markup,
     settings: AnglerSettings,
@@ -223,7 +223,7 @@ def _graded(
     # One flow after the other over the same ground, so that no more than one of them is held.
     others = [
         as_graded(gradings.at(one, lambda one=one: graded(over(bare, ground, one))))  # type: ignore[misc]
-        for one in beside
+        for one in neighbours
     ]
     view = over(bare, ground, flow)
     wading = gradings.at(flow, lambda: graded(view))

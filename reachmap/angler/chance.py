@@ -9,7 +9,7 @@ from scipy import ndimage
 from scipy.special import ndtr, ndtri
 
 from reachmap.angler._kernels_near import sums_about
-from reachmap.angler.bank_tells import bank_depth, bend_factor
+from reachmap.angler.bank_slope import bank_depth, bend_factor
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings

@@ -115,7 +115,7 @@ def grade_fit(
     reach_m: FloatArray,
     room_m: FloatArray,
     known_m: FloatArray,
-    doubt: float,
+    uncertainty: float,
     *,
     firm: BoolArray | bool = False,
 ) -> CodeArray:
@@ -129,7 +129,7 @@ def grade_fit(
         Room as far as the ground is known [m].
     known_m
         How far behind the ground is known [m].
-    doubt
+    uncertainty
         Share by which a reach may be off.
     firm
         Casts whose reach is no shorter than reckoned: a line that straightens has its length.
@@ -139,7 +139,7 @@ def grade_fit(
     Fits: room even if the loop is longer than reckoned. No: something mapped is in the way even if
     it is shorter. Unknown ground within the longer loop never lets it fit.
     """
-    short, long = np.where(firm, reach_m, reach_m * (1 - doubt)), reach_m * (1 + doubt)
+    short, long = np.where(firm, reach_m, reach_m * (1 - uncertainty)), reach_m * (1 + uncertainty)
     with np.errstate(invalid="ignore"):
         # Each line overrules those before it: cover in the way is no, whatever is unknown farther
         # back; unknown ground within the longer loop forbids fits and tight.
@@ -196,7 +196,7 @@ def longest_heads(
     kit: Kit,
     settings: RoomSettings,
     *,
-    doubt: float | None = None,
+    uncertainty: float | None = None,
 ) -> FloatArray:
     """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
 
@@ -204,7 +204,7 @@ def longest_heads(
     the room; NaN where not even the shortest loop has it, or nobody knows.
     """
     best = np.full(room.known_m.shape, np.nan)
-    off = settings.doubt if doubt is None else doubt
+    off = settings.doubt if uncertainty is None else uncertainty
     for c, cast in enumerate(CASTS):
         if cast not in FULL_CASTS:
             continue

@@ -96,10 +96,10 @@ def bed_classes(
 def tables() -> Mapping[str, Knots]:
     """Return the tables by name."""
     text = files("reachmap.angler").joinpath("wading_odds.json").read_text(encoding="utf-8")
-    told = json.loads(text)["tables"]
+    stored = json.loads(text)["tables"]
     return {
         str(name): tuple((float(raw), float(seen)) for raw, seen in knots)
-        for name, knots in told.items()
+        for name, knots in stored.items()
     }
 
 

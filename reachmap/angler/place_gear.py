@@ -45,8 +45,8 @@ def loops_of(scene: Scene, behind: Behind) -> Loops:
     wade = np.repeat(scene.stands.wade, angles)
     room, kit = scene.settings.room, scene.kit
     fits, tight = (
-        np.nan_to_num(longest_heads(flat, wade, kit, room, doubt=doubt)).reshape(count, angles)
-        for doubt in (room.doubt, 0.0)
+        np.nan_to_num(longest_heads(flat, wade, kit, room, uncertainty=off)).reshape(count, angles)
+        for off in (room.doubt, 0.0)
     )
     return Loops(fits, tight)
 

@@ -39,7 +39,7 @@ class Mends:
     last_s: float
 
 
-def mends_told(pattern: int, settings: AnglerSettings) -> Mends:
+def mend_facts(pattern: int, settings: AnglerSettings) -> Mends:
     """Return the mends of a pattern as facts."""
     made = mends_of(pattern, settings)
     if not made:

@@ -14,7 +14,7 @@ from reachmap.angler.plan_facts import (
     hang_down,
     head_out,
     is_short,
-    mends_told,
+    mend_facts,
     pulls_to,
     second_passes,
     slack_at,
@@ -95,7 +95,7 @@ def plan_columns(
     near, far = plans.inside, plans.outside
     did, lot = near.judged, near.tries
     mends, hang, wanted = (
-        mends_told(int(lot.mends[i]), settings),
+        mend_facts(int(lot.mends[i]), settings),
         hang_down(near, i, settings),
         facts.help[i],
     )
@@ -137,7 +137,7 @@ def _second(plans: Plans, i: int, kit: Kit, settings: AnglerSettings) -> dict[st
     lot, did, angle = far.tries, far.judged, int(far.tries.angle[i])
     if angle < 0:
         return {}
-    mends = mends_told(int(lot.mends[i]), settings)
+    mends = mend_facts(int(lot.mends[i]), settings)
     return {
         "out_cast_m": float(lot.cast_m[i]),
         "out_angle_deg": settings.stations.angles_deg[angle],

@@ -182,7 +182,7 @@ class AnglerSettings:
     season: Season = Season.WINTER
     clarity_m: float = ClarityNumbers().clarity_m
     clarity_law: FlowClarity | None = None
-    clarity_told: bool = False
+    clarity_given: bool = False
     """Whether somebody said `clarity_m`; else cards say that it was taken."""
 
     wading: WadingSettings = field(default_factory=WadingSettings)

@@ -64,17 +64,17 @@ class Danger:
         way, far = self.near.ways()
         rows = []
         for i, first in enumerate(self.near.first()):
-            told = first >= 0
-            hazard = self.hazards[int(first)] if told else None
-            toward = TOWARD[int(self.near.toward[i, first])].value if told else None
-            found = WAYS[int(way[i, first])] if told else None
+            has_hazard = first >= 0
+            hazard = self.hazards[int(first)] if has_hazard else None
+            toward = TOWARD[int(self.near.toward[i, first])].value if has_hazard else None
+            found = WAYS[int(way[i, first])] if has_hazard else None
             if found is HazardWay.CURRENT:
                 toward = Toward.DOWN.value
             rows.append(
                 {
                     "hazard_kind": hazard.kind.value if hazard else None,
                     "hazard_note": hazard.note if hazard else "",
-                    "hazard_distance_m": float(far[i, first]) if told else float("nan"),
+                    "hazard_distance_m": float(far[i, first]) if has_hazard else float("nan"),
                     "hazard_way": found.value if found else None,
                     "hazard_toward": toward,
                     "looked_m": self.look_m if self.near.whole[i] else float("nan"),

@@ -207,7 +207,7 @@ def find_stands(
     """
     found: list[Stands] = []
     for piece in pieces:
-        found += _beside(view, footing, piece, reach_m, settings)
+        found += _stands_of_piece(view, footing, piece, reach_m, settings)
     if not found:
         return _no_stands()
     return Stands(
@@ -224,7 +224,7 @@ def _no_stands() -> Stands:
     return Stands(whole, whole, pair, none, none, none, none, pair, pair, none, none > 0, whole)
 
 
-def _beside(
+def _stands_of_piece(
     view: View, footing: Footing, piece: Piece, reach_m: float, settings: StationSettings
 ) -> list[Stands]:
     """Return the places for one piece of water, side by side of the river."""

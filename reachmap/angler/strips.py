@@ -157,14 +157,14 @@ def _edges(view: View, piece: Piece, sign: float) -> Edges:
     # A cell reaches half its side beyond its centre.
     np.minimum.at(near, slot, offset - view.cell / 2)
     np.maximum.at(far, slot, offset + view.cell / 2)
-    told = np.isfinite(near)
+    known = np.isfinite(near)
     every = np.arange(count)
     return Edges(
         sign,
         start,
         step,
-        np.interp(every, every[told], near[told]),
-        np.interp(every, every[told], far[told]),
+        np.interp(every, every[known], near[known]),
+        np.interp(every, every[known], far[known]),
     )
 
 

@@ -176,8 +176,8 @@ def try_tips(
         mine = scouts[waters.group[scouts] == group]
         angles = first[mine][:, None]
         if not brief:
-            beside = np.where(angles + 2 <= most, angles + 2, angles - 2)
-            angles = np.concatenate([angles, beside], axis=1)
+            second = np.where(angles + 2 <= most, angles + 2, angles - 2)
+            angles = np.concatenate([angles, second], axis=1)
         place, angle, tip = np.broadcast_arrays(
             mine[:, None, None], angles[:, :, None], allowed[group][None, None, :]
         )

@@ -33,7 +33,7 @@ class WadingSettings(WadingNumbers):
     are carried off sooner."""
     guessed_error: float = 0.25
     """`gauge_error` where the folder has no gauge: a guessed flow. Our choice, 0.15-0.4."""
-    preview_doubt: float = 1.5
+    preview_uncertainty: float = 1.5
     """Times `doubt` in the one-dimensional preview, whose speeds are split by depth alone; our
     choice, not measured, 1.3-2."""
     bed_errors: tuple[tuple[float, float], ...] = (
@@ -59,11 +59,11 @@ class WadingSettings(WadingNumbers):
     """Where the bed was never seen: share of the deepest mapped water within a distance that counts
     as error. By trial, 0.3-1 and 5-12 m."""
     deep_low_m: float = 0.05
-    """That error is no larger than the bank tells (`bank_tells.bank_depth`), and no less than this
+    """That error is no larger than the bank tells (`bank_slope.bank_depth`), and no less than this
     [m]; our choice, 0.02-0.1."""
     bank_reach_m: float = 4.0
     """Reach over which the slope of ground seen beside the water is taken [m]; by trial, 3-6."""
-    bend_doubt: float = 0.4
+    bend_uncertainty: float = 0.4
     bend_width_radius: float = 0.2
     """An unseen bed errs by exp(0.4) times more outside of a bend of that width over radius, and by
     as much less inside; by trial, 0.3-0.8 and 0.1-0.3."""

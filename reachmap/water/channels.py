@@ -115,7 +115,7 @@ def _carried_on(field: WaterField, rows: IntArray, cols: IntArray) -> tuple[IntA
 
 @dataclass(frozen=True, slots=True)
 class _Look:
-    """What one meets looking across a strand from its cells: gaps [m] and discharge [m3/s]."""
+    """Sections across a strand at its cells: distances to the banks [m] and discharge [m3/s]."""
 
     across_row: FloatArray
     across_col: FloatArray
@@ -125,7 +125,7 @@ class _Look:
 
 
 def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
-    """Return what one meets looking square across each strand, whichever way the water goes."""
+    """Return the sections square to each strand, whichever way the water goes."""
     if not strands:
         return []
     across = field.across_row.copy(), field.across_col.copy()

@@ -63,9 +63,9 @@ class Corridor:
         NaN where not known to be wet, shape (y, x).
     left
         The same of fish that pass nearer the left bank than the right, over all: the odds of the
-        left bank by stretches of `CorridorSettings.bin_m`, downstream, NaN where nobody passes.
+        left bank by stretches of `CorridorSettings.bin_m`, downstream, NaN where no fish passes.
     arrived
-        Share of the fish that came through to the top.
+        Share of the fish that reached the upstream end.
     bold, shy
         As `passes`, of the half of the fish with the lower and with the higher effort exponent: the
         shy ones keep to slack water.

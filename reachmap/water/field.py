@@ -19,7 +19,7 @@ from reachmap.base.words import Wet
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.uncertainty.model_error import ModelError
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
-from reachmap.water.told_bed import is_levelled
+from reachmap.water.known_bed import is_levelled
 from reachmap.water.wet_cells import roughness_of, spreads_of
 
 LOOK_WIDTHS = 3.0
@@ -100,7 +100,7 @@ def field_of(
     *,
     island_low_m2: float,
     pool_low_m2: float,
-    doubt: xr.Dataset | None = None,
+    uncertainty: xr.Dataset | None = None,
     model: ModelError | None = None,
 ) -> WaterField:
     """Return one flow of the flow stage, made ready for the rules.
@@ -115,17 +115,18 @@ def field_of(
         Dry ground within the water smaller than this [m2] does not end a look across.
     pool_low_m2
         Water cut off from the rest and smaller than this [m2] is left out.
-    doubt
-        The doubt stage's Dataset with that flow; None where no ensemble was run.
+    uncertainty
+        Dataset of the uncertainty stage with that flow; None where no ensemble was run.
     model
-        Error of the flow model, which is all that is reckoned with where there is no `doubt`.
+        Error of the flow model; the only error counted where `uncertainty` is None.
 
     Raises
     ------
     ValueError
-        If `flow` or `doubt` holds other than one flow, or lies on another raster than `ground`.
+        If `flow` or `uncertainty` does not hold exactly one flow, or is not on the raster of
+        `ground`.
     """
-    for one in (flow, flow if doubt is None else doubt):
+    for one in (flow, flow if uncertainty is None else uncertainty):
         if one.sizes.get("flow", 0) != 1:
             msg = f"one flow at a time, found {one.sizes.get('flow', 0)}"
             raise ValueError(msg)
@@ -150,7 +151,7 @@ def field_of(
     code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
     looks = _look(grid, code, wet, fields, across, line.median_width)
     speed = np.hypot(fields["east_speed"], fields["north_speed"])
-    spreads = spreads_of(doubt, window, _flat(wet), speed[wet], model or ModelError())
+    spreads = spreads_of(uncertainty, window, _flat(wet), speed[wet], model or ModelError())
     return WaterField(
         grid=grid,
         flow=float(here["flow"]),

@@ -1,7 +1,7 @@
-"""Which pieces of water make a run: those of one fixed stretch of bank, or of a run that was drawn.
+"""Pieces of water grouped into runs: by fixed stretch of bank, or by a run that was drawn.
 
-The same rule at every flow and in every build: where a piece lies says whose it is, never how well
-it scores or what else was found.
+The same rule at every flow and in every build: position alone decides, never the score or what else
+was found.
 """
 
 from __future__ import annotations

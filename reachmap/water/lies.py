@@ -44,10 +44,10 @@ class Lies:
         How far up the current a bank, an island or a boulder holds it off [m]; infinite: none.
     edge
         1 on a drop-off and at its foot, else 0.
-    told
-        Whether the bed is known well enough for its forms to count.
+    bed_known
+        Whether the bed is known well enough for its forms to count, shape (n,).
     marked
-        Which of the angler's marks the cell lies at, from 1; 0 at none.
+        Number of the angler's mark within reach, from 1; 0 where there is none.
     wet
         The cells, shape (y, x).
     """
@@ -59,7 +59,7 @@ class Lies:
     quick: FloatArray
     shelter_m: FloatArray
     edge: FloatArray
-    told: BoolArray
+    bed_known: BoolArray
     marked: IntArray
     wet: BoolArray
 
@@ -117,7 +117,7 @@ def lie_odds(
     near_bed = speed * near_bed_share(depth, _roughness(field, ground, depth), settings.near_bed_m)
     near_bed *= 1.0 - settings.hollow_shelter * hollow
     slack = _slack(field, cells, depth, speed)
-    quick = _quickest_near(field, cells, settings.beside_m)
+    quick = _quickest_near(field, cells, settings.quick_near_m)
     shelter_m = _shelter(field, forms, settings)
     lee = (
         _soft(settings.slack_high - slack, settings.slack_soft)
@@ -134,8 +134,8 @@ def lie_odds(
         1.0 - settings.edge_worth * edge
     )
     odds = deep * slow * (settings.plain_odds + (1.0 - settings.plain_odds) * cover)
-    told = sure >= settings.known_low
-    return Lies(forms, odds, near_bed, slack, quick, shelter_m, edge, told, marked, field.wet)
+    bed_known = sure >= settings.known_low
+    return Lies(forms, odds, near_bed, slack, quick, shelter_m, edge, bed_known, marked, field.wet)
 
 
 def near_marks(

@@ -1,4 +1,4 @@
-"""Where fish pass and lie at one flow, as a list of cells to be stored beside the layers."""
+"""Where fish pass and lie at one flow, as a list of cells stored alongside the layers."""
 
 from __future__ import annotations
 

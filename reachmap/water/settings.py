@@ -30,8 +30,7 @@ class SuitSettings(SuitNumbers):
     """How water suits the season's fish."""
 
     model: ModelError = field(default_factory=ModelError)
-    """Error of depth and speed where no ensemble tells how far they may be off: the flow model's
-    own, which leaves out the bed's."""
+    """Error of depth and speed without an ensemble: the flow model's own, the bed's left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,15 +100,15 @@ class SeamSettings:
     junction; our choice, 0.15-0.35."""
     calm_share: float = 0.5
     """Beyond the seam the change of speed must fall to this share of its peak while still in deep
-    enough water: so banks are told from seams. Our choice, 0.3-0.6."""
+    enough water: this separates seams from banks. Our choice, 0.3-0.6."""
     length_low_m: float = 30.0
     """Shorter ones are noise, or too short to swing a fly down: 100 feet; our choice, 16-40. On the
     sample most that are shorter are not in the true river."""
     junction_length_low_m: float = 16.0
     """The same where two channels meet: there a seam is expected. Our choice, 10-30."""
     end_widths: float = 1.0
-    """A seam nearer than this to where the mapped water begins or ends tells how the water was let
-    in, not how it runs, in river widths; our choice, 0.5-2."""
+    """A seam nearer than this to where the mapped water begins or ends, in river widths, is an
+    effect of the boundary condition; our choice, 0.5-2."""
     double_share: float = 0.5
     """Of two seams with the same slower side, the lesser is left out where this share of it lies
     within the other's own thickness: both are one mixing layer. Our choice, 0.3-0.7."""
@@ -120,7 +119,7 @@ class SeamSettings:
     into it out of quicker water. Our choice, 0.3-0.8."""
     slow_layers: float = 1.0
     """How far a seam's own water reaches on its slower side, in the seam's thickness: at 1 all but
-    2 % of the change of speed lies behind (tanh 2 = 0.964). Our choice, 0.5-1.5."""
+    2 % of the change of speed has passed (tanh 2 = 0.964). Our choice, 0.5-1.5."""
     average_cells: int = 2
     """Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
     side_look_m: float = 24.0
@@ -168,14 +167,15 @@ class TailoutSettings:
     end the tailout; our choice, 0.02-0.1."""
     walk_low_m_s: float = 0.4
     walk_high_m_s: float = 1.2
-    """Speeds of a slow and a brisk walk, by which the side to fish is told; common practice, no
+    """Speeds of a slow and a brisk walk, by which the side to fish is chosen; common practice, no
     published source."""
     known_low: float = 0.5
-    """Least confidence of the bed for a tailout to be told from it; our choice, 0.4-0.8: a form
-    alone has 0.25, one that soundings rid of half its doubt 0.55, a DEM on ground it saw 0.9."""
+    """Least confidence of the bed for a tailout to be located on it; our choice, 0.4-0.8: a bed
+    synthesised from banks alone has 0.25, one whose error soundings halved 0.55, ground seen by a
+    DEM 0.9."""
     levelled_low: float = 0.35
-    """The same where the low water's surface was measured, whose fall tells pool from riffle; our
-    choice, 0.3-0.4: the form beneath such water has 0.4."""
+    """The same where the low water's surface was measured, whose fall separates pool from riffle;
+    our choice, 0.3-0.4: a bed synthesised beneath such a surface has 0.4."""
     known_share: float = 0.7
     """Least share of the way from a pool's deepest place to its lip that is so known; our choice,
     0.5-0.9."""
@@ -312,8 +312,8 @@ class RunSettings:
 class WaterSettings(ClarityNumbers):
     """All settings of the water stage.
 
-    `limits` are the season's; `clarity_m` is how far one sees in the water [m], at every flow, or
-    `clarity_law` says it by flow.
+    `limits` are the season's; `clarity_m` is the visibility in the water [m] at every flow, unless
+    `clarity_law` gives it by flow.
     """
 
     limits: SeasonLimits = WINTER

@@ -65,7 +65,7 @@ class Sections:
         return self.sections[section], BANKS[bank]
 
     def name(self, number: int) -> str:
-        """Return what a stretch is called where nobody named it."""
+        """Return the default name of a stretch."""
         section, side = self.of(number)
         return section.name(side)
 

@@ -114,7 +114,7 @@ class LieSettings:
     slope of the quickest water across from it; our choice, 0.4-0.6."""
     slack_soft: float = 0.07
     """How soft that limit is; our choice, 0.03-0.1."""
-    beside_m: float = 6.0
+    quick_near_m: float = 6.0
     """How near the quicker water must be; our choice, 4-10."""
     quick_low_m_s: float = 0.4
     """Least speed of it; our choice, 0.3-0.6: slower water brings no fish along."""
@@ -129,8 +129,8 @@ class LieSettings:
     """Least fall of a drop-off that counts; our choice, 0.25-0.5."""
     known_low: float = 0.62
     """Least confidence of the bed for its forms to count; our choice, 0.5-0.75: a form alone has
-    0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that take half of
-    the doubt away give 0.62."""
+    0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that halve the
+    error give 0.62."""
     known_soft: float = 0.03
     """How soft that limit is; our choice, 0.01-0.06."""
     mark_m: float = 5.0

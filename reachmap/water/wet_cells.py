@@ -29,7 +29,7 @@ def roughness_of(ground: xr.Dataset, cells: IntArray, depth: FloatArray) -> Floa
 
 
 def spreads_of(
-    doubt: xr.Dataset | None,
+    uncertainty: xr.Dataset | None,
     window: Window,
     cells: IntArray,
     speed: FloatArray,
@@ -39,11 +39,11 @@ def spreads_of(
 
     Parameters
     ----------
-    doubt
-        The doubt stage's Dataset with one flow, whose spreads hold the flow model's own error; NaN
-        where it tells nothing. None: no ensemble was run.
+    uncertainty
+        Dataset of the uncertainty stage with one flow; its spreads include the flow model's own
+        error and are NaN where unknown. None: no ensemble was run.
     window
-        Where the raster of `cells` lies in that of `doubt`.
+        Where the raster of `cells` lies in that of `uncertainty`.
     cells
         Indices into the raveled window, shape (n,).
     speed
@@ -51,10 +51,10 @@ def spreads_of(
     model
         The flow model's own error: all there is without an ensemble.
     """
-    if doubt is None:
+    if uncertainty is None:
         return np.full(speed.shape, model.depth_m), model.of_speed(speed)
     depth_spread, speed_spread = (
-        values_at(doubt[name].isel(flow=0)[window], cells).astype(np.float64)
+        values_at(uncertainty[name].isel(flow=0)[window], cells).astype(np.float64)
         for name in ("depth_spread", "speed_spread")
     )
     return depth_spread, speed_spread

@@ -13,7 +13,7 @@ from reachmap.angler.plan_facts import (
     hang_down,
     head_out,
     is_short,
-    mends_told,
+    mend_facts,
     pulls_to,
     second_passes,
     slack_at,
@@ -56,14 +56,14 @@ def scene(**how):
 def test_mends_are_told_in_number_bow_side_and_moment():
     patterns = SETTINGS.plan.mends
     two = patterns.index(((0.0, 1.0), (4.0, 1.0))) + 1
-    got = mends_told(two, SETTINGS)
+    got = mend_facts(two, SETTINGS)
     assert (got.count, got.to, got.first_s, got.last_s) == (2, MendTo.UP, 0.0, 4.0)
     assert got.bow_m == pytest.approx(SETTINGS.line.mend_m)
     down = patterns.index(((0.0, -1.0),)) + 1
-    assert mends_told(down, SETTINGS).to is MendTo.DOWN
-    assert mends_told(0, SETTINGS).count == 0
+    assert mend_facts(down, SETTINGS).to is MendTo.DOWN
+    assert mend_facts(0, SETTINGS).count == 0
     never = replace(SETTINGS, line=replace(SETTINGS.line, mend_m=0.0))
-    assert mends_told(two, never).to is None
+    assert mend_facts(two, never).to is None
 
 
 @pytest.mark.parametrize("pull", [0.05, 0.3, 1.5])

@@ -87,8 +87,8 @@ def covered_rows(view: View, swept: Swept, settings: InterceptionSettings) -> li
         shape = outline(mask, place, view.grid)
         if shape is not None:
             mean = float(raster[place][mask].mean())
-            told = {"area_m2": shape.area, "seconds": mean, "geometry": shape}
-            rows.append({"flow": view.flow, "flow_label": view.label} | told)
+            row = {"area_m2": shape.area, "seconds": mean, "geometry": shape}
+            rows.append({"flow": view.flow, "flow_label": view.label} | row)
     return rows
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.angler.bank_tells import bank_depth, bend_factor
+from reachmap.angler.bank_slope import bank_depth, bend_factor
 from reachmap.angler.chance import expected_water
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.centreline import Centreline

@@ -66,7 +66,7 @@ def bend_factor(
     station, offset = (np.nan_to_num(one[cells]) for one in (view.station, view.offset))
     inside = np.interp(station, line.station, turn) * np.sign(offset)
     return np.asarray(
-        np.exp(settings.bend_doubt * np.clip(-inside / settings.bend_width_radius, -1.0, 1.0))
+        np.exp(settings.bend_uncertainty * np.clip(-inside / settings.bend_width_radius, -1.0, 1.0))
     )
 
 
@@ -87,15 +87,15 @@ def _slopes(
     n_row, n_col = seen.shape
     inside = (rows > 0) & (cols > 0) & (rows < n_row - 1) & (cols < n_col - 1)
     rows, cols = np.where(inside, rows, 1), np.where(inside, cols, 1)
-    told = inside.copy()
+    usable = inside.copy()
     for d_row, d_col in FOUR_SIDES:
-        told &= seen[np.minimum(rows + d_row, n_row - 1), np.minimum(cols + d_col, n_col - 1)]
-    at, of = np.unique(rows[told].astype(np.int64) * n_col + cols[told], return_inverse=True)
+        usable &= seen[np.minimum(rows + d_row, n_row - 1), np.minimum(cols + d_col, n_col - 1)]
+    at, of = np.unique(rows[usable].astype(np.int64) * n_col + cols[usable], return_inverse=True)
     row, col = np.divmod(at, n_col)
     up, down, left, right = (view.bed[row + d_row, col + d_col] for d_row, d_col in FOUR_SIDES)
-    slope = np.zeros(told.shape)
-    slope[told] = (np.hypot(down - up, right - left) / (2 * view.cell))[of]
-    count = told.sum(axis=1)
+    slope = np.zeros(usable.shape)
+    slope[usable] = (np.hypot(down - up, right - left) / (2 * view.cell))[of]
+    count = usable.sum(axis=1)
     return np.where(count > 0, slope.sum(axis=1) / np.maximum(count, 1), np.nan)
 
 
