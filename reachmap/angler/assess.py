@@ -1,4 +1,4 @@
-"""The door of the angler's floor: can this person stand there, cast there, and swing it."""
+"""The angler stage: wading, places to stand, casts and swings of one person at one flow."""
 
 from __future__ import annotations
 
@@ -100,7 +100,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
 ) -> Assessed:
     """Return what a person can do at one flow.
 
-    The layers are `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `hazards_near`.
+    Layers: `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `hazards_near`.
 
     Parameters
     ----------
@@ -115,19 +115,19 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     settings
         Every coefficient.
     then
-        The flow stage's Dataset at the flow of the terrain model's day; None where not known. What
-        it wets cannot have been seen dry.
+        The flow stage's Dataset at the flow of the day the terrain model was surveyed; None where
+        not known. Cells wet then cannot have been surveyed dry.
     neighbours
-        The solved flows on either side of an interpolated one, each as `flow` is: no water grades
-        better than at either of them.
+        Datasets of the solved flows on either side of an interpolated one: no water grades better
+        than at either of them.
     gradings
-        What is held of flows graded before over this ground, by these settings, and put into it;
-        None where no other flow is to be read.
+        Cache of graded flows over this ground with these settings, read and updated; None where no
+        other flow follows.
 
     Raises
     ------
     ValueError
-        If `flow` holds several flows or lies on another raster.
+        If `flow` holds several flows or lies on another raster than `ground`.
     """
     kit = markup.plan.kit
     held = Gradings() if gradings is None else gradings
@@ -143,7 +143,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     pieces = find_pieces(view, water, far)
     stands = find_stands(view, footing, pieces, far, settings.stations)
     reach = footing.reach
-    del barred, footing, wading  # rasters that nothing below looks at
+    del barred, footing, wading  # large rasters, not used below
     strips = find_strips(view, stands, pieces, settings.plan.band_m)
     aims = find_aims(view, stands, strips, Strip.INSIDE, kit, settings)
     served = np.isfinite(aims.cast_m).any(axis=1) & can_be_reached(stands, markup.access)
@@ -220,7 +220,7 @@ def _graded(
     def graded(view: View) -> Wading:
         return grade_water(view, markup.hazards, angler, settings.wading)
 
-    # One flow after the other over the same ground, so that no more than one of them is held.
+    # One flow after the other over the same ground, so that only one is held in memory.
     others = [
         as_graded(gradings.at(one, lambda one=one: graded(over(bare, ground, one))))  # type: ignore[misc]
         for one in neighbours
@@ -232,7 +232,7 @@ def _graded(
 
 
 def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> BoolArray:
-    """Return which places a hand's breadth more water shuts, or their way in or back."""
+    """Return which places, or their ways in or back, a hand's breadth more water closes."""
     higher = raised(view, settings.hazards.more_water_m)
     # Of a drift only hazards close by matter here, so that it need not be followed farther.
     wading = settings.wading
@@ -285,7 +285,7 @@ def _behind(
 
 
 def _hopeful(stands: Stands, behind: Behind, markup: Markup) -> IntArray:
-    """Return the places worth a look: a bank reached only by boat needs room for some cast."""
+    """Return the places worth planning: a bank reached only by boat needs room for some cast."""
     some = (behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))
     keep = some | stands.entered | (not markup.access)
     return np.flatnonzero(keep).astype(np.int32)
@@ -300,7 +300,7 @@ def _choose(
     markup: Markup,
     settings: AnglerSettings,
 ) -> Chosen:
-    """Return the plans of every place, and what follows from them."""
+    """Return the plans of every place and the facts derived from them."""
     kit = markup.plan.kit
     pace, low, high = wanted_pace(settings.season, settings)
     scene = Scene(

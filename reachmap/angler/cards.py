@@ -1,4 +1,4 @@
-"""Run cards: what is known of one run at one flow, to be worded in ten lines."""
+"""Run cards: the facts of one run at one flow; `reachmap.text` words them in ten lines."""
 
 from __future__ import annotations
 
@@ -117,7 +117,7 @@ def _ladder(run: str, label: str, layers: CardLayers, castable: Rows) -> tuple[S
 
 
 def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:
-    """Return how far one sees at a flow [m3/s], and whether somebody saw it at such a flow."""
+    """Return the visibility at a flow [m3/s], and whether it was observed at such a flow."""
     if settings.clarity_law is not None:
         return settings.clarity_law.at(flow), settings.clarity_law.noted(flow)
     kind = BasisKind.SAID if settings.clarity_given else BasisKind.NONE

@@ -53,7 +53,7 @@ def find_room(
     Parameters
     ----------
     view
-        The raster, with the tops of what stands there.
+        The raster, with its surface model.
     points
         Where one stands [m], shape (n, 2).
     level_m
@@ -130,7 +130,7 @@ def grade_fit(
     known_m
         How far behind the ground is known [m].
     uncertainty
-        Share by which a reach may be off.
+        Relative error of a reach, 0 to 1.
     firm
         Casts whose reach is no shorter than reckoned: a line that straightens has its length.
 
@@ -200,8 +200,8 @@ def longest_heads(
 ) -> FloatArray:
     """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
 
-    No longer than the rod can lift. The doubt, or another than that of the settings, is taken off
-    the room; NaN where not even the shortest loop has it, or nobody knows.
+    No longer than the rod can lift. The room is reduced by the share `uncertainty`, by default
+    `settings.doubt`; NaN where not even the shortest loop has it, or where it is not known.
     """
     best = np.full(room.known_m.shape, np.nan)
     off = settings.doubt if uncertainty is None else uncertainty

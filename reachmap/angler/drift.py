@@ -23,7 +23,7 @@ class Drift:
 
     `hazard_m` is the distance along the drift to the first drawn hazard [m], `hazard` its place in
     the list; `deep_m` the distance to the first water out of bounds [m]. NaN and -1: none within
-    the look. `lost` marks drifts that ran into water nobody knows.
+    the look. `lost` marks drifts that ran into unknown water.
     """
 
     hazard_m: PackedRaster

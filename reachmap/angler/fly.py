@@ -1,4 +1,4 @@
-"""Which fly for how far one sees into the water: a table the angler may change.
+"""Fly by water clarity: a table the angler may change.
 
 Common practice; there is no published source for any of it.
 """

@@ -1,4 +1,4 @@
-"""Which rod and head one would take for a tip and a cast; never by their order in the file."""
+"""Choice of rod and head for a tip and a cast; independent of their order in the file."""
 
 from __future__ import annotations
 

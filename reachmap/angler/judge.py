@@ -1,4 +1,4 @@
-"""What a swing did, judged by the share of its strip swum at the wanted depth and pace."""
+"""Evaluation of swings: the share of the strip swum at the wanted depth and pace."""
 
 from __future__ import annotations
 
@@ -165,9 +165,9 @@ def swing_worth(judged: Judged, settings: AnglerSettings) -> FloatArray:
     """Return what swings are worth, in shares of the strip; minus infinity where none was swum.
 
     The share of the strip swum in both bands, and that by degrees, half and half: the first is what
-    is wanted, the second tells two swings apart that both miss it. Less what touching costs: a tick
-    of the bottom in the last part little, dragging through the strip much. A swing that meets water
-    nobody knows costs `blind_cost`.
+    is wanted, the second separates two swings that both miss it. Less what touching costs: a tick
+    of the bottom in the last part little, dragging through the strip much. A swing that meets
+    unknown water costs `blind_cost`.
     """
     plan = settings.plan
     worth = (

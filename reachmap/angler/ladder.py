@@ -1,4 +1,4 @@
-"""The ladder of tips of a run: what every tip owned would do from the bank one fishes."""
+"""The ladder of tips of a run: how every tip owned would swim from the bank fished."""
 
 from __future__ import annotations
 

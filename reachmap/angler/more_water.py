@@ -1,4 +1,4 @@
-"""A hand's breadth more water: which places, ways in and ways back it shuts, and at which flow."""
+"""A hand's breadth more water: which places, ways in and ways back it closes, at which flow."""
 
 from __future__ import annotations
 
@@ -119,7 +119,7 @@ def shut_by(higher: View, more: Ground, stands: Stands, back_m: float) -> BoolAr
     Parameters
     ----------
     higher, more
-        The raised view, and what one gets to on foot then.
+        The raised view, and what is reachable on foot then.
     stands
         Places at the flow itself, n of them.
     back_m

@@ -38,7 +38,7 @@ def near_water(
     Parameters
     ----------
     look
-        What is looked for.
+        Masks and distances from `look_of`.
     found
         Places to stand on all pieces.
     pieces, water

@@ -1,4 +1,4 @@
-"""What may be graded, and how often such water truly was beyond the limit."""
+"""Which water may be graded, and the observed frequency of such water being beyond the limit."""
 
 from __future__ import annotations
 
@@ -47,7 +47,7 @@ def observed_chance(
     view
         For the evidence of the bed.
     settings
-        For what counts as seen.
+        Confidence from which ground counts as surveyed.
     cells
         Rows and columns that are looked at; all of the raster where not given.
 

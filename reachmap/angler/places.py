@@ -1,7 +1,7 @@
 """How deep one stands for a piece of water or a run, and the room behind there: one rule for all.
 
-Over several places to stand the doubtful figure counts: the deepest place, the least room; and
-where one place is not known, neither is the whole.
+Over several places the conservative figure counts: the deepest place, the least room; where one
+place is not known, neither is the whole.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ BANK_M = 0.05
 """Standing shallower than this counts as standing on the bank [m]; our choice, 0.02-0.1."""
 
 PLACE = ("depth_m", "room_m")
-"""Columns of the layer `stations` that are asked for."""
+"""Columns of the layer `stations` that are needed."""
 
 
 @dataclass(frozen=True, slots=True)

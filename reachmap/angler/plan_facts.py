@@ -1,4 +1,4 @@
-"""What follows from a plan: what would help, what the hang-down wants, slack, step and pulls."""
+"""Facts derived from a swing plan: tip wanted, help, hang-down, slack, step and pulls of line."""
 
 from __future__ import annotations
 
@@ -40,7 +40,7 @@ class Mends:
 
 
 def mend_facts(pattern: int, settings: AnglerSettings) -> Mends:
-    """Return the mends of a pattern as facts."""
+    """Return the mends of a pattern: count, bow, side and times."""
     made = mends_of(pattern, settings)
     if not made:
         return Mends(0, math.nan, None, math.nan, math.nan)

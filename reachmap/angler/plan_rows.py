@@ -38,7 +38,7 @@ TIP_WANTS = {1: TipWant.HEAVIER.value, -1: TipWant.LIGHTER.value, 0: None}
 
 @dataclass(frozen=True, slots=True)
 class PlanFacts:
-    """What follows from plans, one of each a place; arrays of shape (n,).
+    """Facts derived from the plans, one of each a place; arrays of shape (n,).
 
     `wants` +1 a heavier tip, -1 a lighter one, 0 neither, `out_wants` for the outside; `help` what
     would help where a plan does not serve; `take` where the take is expected; `step_m`, `gap_m` the
@@ -65,7 +65,7 @@ class PlanFacts:
 def plan_facts(
     scene: Scene, plans: Plans, aims: dict[Strip, Aims], limits: SeasonLimits
 ) -> PlanFacts:
-    """Return what follows from the plans of a flow."""
+    """Return the facts derived from the plans of a flow."""
     settings, near, flow = scene.settings, plans.inside, scene.view.flow
     wants = tip_wants(near, scene.gear.usable, settings)
     limit = scene.kit.angler.cast_limit_m
@@ -132,7 +132,7 @@ def plan_columns(
 
 
 def _second(plans: Plans, i: int, kit: Kit, settings: AnglerSettings) -> dict[str, Any]:
-    """Return the columns of the second pass; nothing told where there is none."""
+    """Return the columns of the second pass; empty where there is none."""
     far = plans.outside
     lot, did, angle = far.tries, far.judged, int(far.tries.angle[i])
     if angle < 0:

@@ -48,15 +48,15 @@ class PlanSettings(PlanNumbers):
     act_cost: float = 0.025
     """What each mend costs, a rod held high, and feeding line; our choice, 0.01-0.05."""
     blind_cost: float = 0.5
-    """What a swing over water nobody knows costs; our choice, 0.3-1."""
+    """Cost of a swing over unknown water; our choice, 0.3-1."""
     tip_gain: float = 0.02
     """A heavier tip is tied on only for so much more; our choice, 0.01-0.05."""
     tip_effort: float = 0.01
     """What each tip heavier than the lightest costs: it is more work to lift; our choice,
     0-0.03."""
     tip_run_m: float = 80.0
-    """Length of water along the river that one tip is kept on for [m]; our choice, 50-200: nobody
-    changes tips every few casts."""
+    """Length of water along the river that one tip is kept on for [m]; our choice, 50-200:
+    tips are not changed every few casts."""
     tips_tried: int = 4
     """So many tips are worked out for a piece of water, those whose depth at the hang by the closed
     form comes nearest to the wanted one; our choice, 3-7."""

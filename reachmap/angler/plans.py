@@ -129,7 +129,7 @@ def _finished(
     judged, track = _nothing(len(best), scene.settings)
     mine = np.flatnonzero(best.angle >= 0).astype(np.int32)
     line = scene.settings.line
-    if strip is Strip.OUTSIDE:  # it is told in fewer numbers
+    if strip is Strip.OUTSIDE:  # reported in fewer numbers
         line = replace(line, step_s=scene.settings.plan.step_s)
     if mine.size:
         did, way = swing_tries(scene, best.take(mine), aims.target_rad, strip, line)

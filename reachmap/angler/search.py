@@ -55,7 +55,7 @@ def find_plans(
     Parameters
     ----------
     scene
-        Where one stands, with what, and what is wanted.
+        Places, gear, current and the wanted pace.
     aims
         Casts at every angle for the strip.
     loops

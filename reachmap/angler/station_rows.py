@@ -165,7 +165,7 @@ def _end(plan: StripPlan, i: int) -> str:
 def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:
     """Return whether a place serves: the fly swims its water for some time, as far as is known.
 
-    A bank to which no drawn way leads on foot, and from which no cast has room, serves nobody.
+    A bank to which no drawn way leads on foot, and from which no cast has room, is of no use.
     """
     did, swing = chosen.near.judged, settings.swing
     swum, share = did.swim_s[i], did.swim_s[i] / did.seconds[i]
@@ -213,9 +213,9 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
 
 
 def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> BoolArray:
-    """Return which places one gets to: on foot from a drawn access, by boat if a landing is.
+    """Return which places can be reached: on foot from a drawn access, by boat if a landing is.
 
-    Where no access was drawn at all nobody knows, and every place stays.
+    Where no access was drawn at all it is not known, and every place stays.
     """
     if not access or any(one.kind is AccessKind.LANDING for one in access):
         return np.ones(len(stands), dtype=bool)
@@ -223,7 +223,7 @@ def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> BoolArray:
 
 
 def _access(markup: Markup, *, entered: bool) -> WayIn:
-    """Return how one gets there."""
+    """Return the way in to a place."""
     if not markup.access:
         return WayIn.UNKNOWN
     return WayIn.FOOT if entered else WayIn.BOAT

@@ -96,7 +96,7 @@ class Ground(NamedTuple):
 
 
 def find_ground(view: View, grade: CodeArray, access: tuple[Access, ...]) -> Ground:
-    """Return what one gets to on foot at this flow, its water graded."""
+    """Return what is reachable on foot at this flow, its water graded."""
     reach = reachable_ground(grade, view.land, view.dry)
     return Ground(reach, entered_ground(reach, access_cells(view, reach, access)))
 
@@ -152,7 +152,7 @@ def find_footing(
 def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> BoolArray:
     """Return the cells of `reach` nearest to each access on foot, shape (y, x).
 
-    A landing leads only who comes by boat to its bank: nobody is sent there on foot.
+    Boat landings are left out: they give no access on foot.
     """
     starts = np.zeros(reach.shape, dtype=bool)
     access = tuple(one for one in access if one.kind is not AccessKind.LANDING)
@@ -192,7 +192,7 @@ def find_stands(
     """Return the places to stand for every piece of swing water.
 
     Where every cell of a stretch is barred by a hazard its best one is returned too, so that it can
-    be counted; `barred` tells it from the others.
+    be counted; `barred` marks it.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """Strips of water a swing is for: the near water of a piece first, the water outside it second.
 
-Where a fly is in its strip is told by its offset from the river line, so that a strip follows the
+The position of a fly in its strip is its offset from the river line, so that a strip follows the
 bend of its piece; the near edge is the piece's own, towards the angler, station by station.
 """
 

@@ -1,4 +1,4 @@
-"""Swings to try: what a place casts, thrown as a line and worked out in the current."""
+"""Candidate swings: casts from each place, simulated as a line in the current."""
 
 from __future__ import annotations
 
@@ -131,7 +131,7 @@ def swing_tries(
     Parameters
     ----------
     scene
-        Where one stands and what one wants.
+        Places, gear, current and the wanted pace.
     lot
         The swings, k of them.
     target_rad
@@ -164,7 +164,7 @@ def swing_tries(
 class Loops:
     """Longest piece of head [m] whose loop has room behind, shape (places, angles); 0 for none.
 
-    `fits_m` with the doubt of the numbers, `tight_m` without it.
+    `fits_m` after the uncertainty of the reach, `tight_m` without it.
     """
 
     fits_m: FloatArray

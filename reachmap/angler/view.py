@@ -1,4 +1,4 @@
-"""One flow over the ground as the angler's floor looks at it: plain arrays on one raster."""
+"""One flow over the ground as plain arrays on one raster, for the angler stage."""
 
 from __future__ import annotations
 
@@ -26,8 +26,8 @@ class View:
     cells next to the end of the mapped ground. `side` is +1 on river
     left's land, -1 on river right's, 0 elsewhere. `wet_then` marks what this map wets at the flow
     of the terrain model's day, nothing where there is none; `from_terrain` whether heights come
-    from a terrain model, `bed_seen` whether that knows the bed under water too; `bed_doubt` by how
-    much the made bed is less sure than usual (`ground.bed_doubt`); `line` that of the river, None
+    from a terrain model, `bed_seen` whether it includes the bed under water; `bed_doubt` the factor
+    on the usual error of the synthesised bed (`ground.bed_doubt`); `line` that of the river, None
     where its bends are not known.
     """
 
@@ -98,7 +98,8 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
     flow
         The flow stage's Dataset, with one flow or at one flow.
     then
-        The flow stage's Dataset at the flow of the terrain model's day; None where not known.
+        The flow stage's Dataset at the flow of the day the terrain model was surveyed; None where
+        not known.
 
     Raises
     ------

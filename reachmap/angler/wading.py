@@ -1,4 +1,4 @@
-"""How water grades for one person on foot, cell by cell, in doubt on the dry side."""
+"""Wading grades for one person on foot, cell by cell; where uncertain, the worse grade."""
 
 from __future__ import annotations
 
@@ -197,7 +197,7 @@ def stricter_of(
         Its grading.
     others
         Gradings of other flows on the same raster, as of the solved flows on either side of an
-        interpolated one. Where another flow leaves a cell dry it says nothing of it.
+        interpolated one. A cell that is dry at another flow keeps its own grade.
     settings
         Least size of a patch.
     """
@@ -253,7 +253,7 @@ def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettin
 
 
 def join_to_land(grade: CodeArray, land: BoolArray, dry: BoolArray) -> CodeArray:
-    """Return the grade after asking whether one can get there on foot.
+    """Return the grade limited by whether the water can be reached on foot.
 
     Parameters
     ----------

@@ -82,7 +82,7 @@ def ways_back(
     A place that needs no wading to get to land is never cut off by it: as the water comes up one
     walks away. Any other is cut off at the first higher flow at which the ground one would stand on
     is no longer joined to land by water one can wade, or is under water out of bounds. Between two
-    mapped flows nobody knows: reckon with the lower.
+    mapped flows it is not known: reckon with the lower.
     """
     labels = flows["asked"].to_numpy().tolist()
     first, last = (0, len(labels)) if only is None else (labels.index(only), labels.index(only) + 1)

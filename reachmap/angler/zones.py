@@ -1,4 +1,4 @@
-"""Graded water as polygons, each with what is known of it."""
+"""Graded water as polygons with their facts: depth, speed, bank, drift and hazards."""
 
 from __future__ import annotations
 
@@ -173,7 +173,7 @@ def _leaves_map(view: View, cells: IntArray, below_m: float) -> bool:
 def zone_facts(
     view: View, wading: Wading, zones: Zones, hazards: Sequence[Hazard]
 ) -> list[dict[str, Any]]:
-    """Return what is known of each zone, by number, as columns of the layer `wading`.
+    """Return the facts of each zone, by number, as columns of the layer `wading`.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Where the fish of a run are: the share of their time that they spend in each cell."""
+"""Density of fish: the share of their time that they spend in each cell."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How rightly a fly swims at each moment of a swing: by its pace and by how near the fish it is."""
+"""Quality of a fly's swim at each moment of a swing: by its pace and its distance from the fish."""
 
 from __future__ import annotations
 

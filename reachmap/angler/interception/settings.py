@@ -1,4 +1,4 @@
-"""What the score rests on: every number with its reason and range."""
+"""Settings of the interception score, each with its reason and range."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class InterceptionSettings:
-    """How fish and fly meet. None of these numbers is measured: only relative odds are told."""
+    """How fish and fly meet. None of these numbers is measured: only relative odds are shown."""
 
     view_share: float = 0.5
     view_low_m: float = 0.4
@@ -80,4 +80,4 @@ class InterceptionSettings:
         Member(shy=0.0),
         Member(shy=1.0),
     )
-    """Readings over which odds are averaged and ranks are told; the first is the middle one."""
+    """Readings over which odds are averaged and ranks given; the first is the middle one."""
