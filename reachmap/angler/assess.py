@@ -21,10 +21,10 @@ from reachmap.angler.gear import Gear
 from reachmap.angler.gradings import Gradings
 from reachmap.angler.interception.swept import Swept, no_swept
 from reachmap.angler.interception.swings import covered_rows, swept_at
-from reachmap.angler.more_water import raised, shut_by
+from reachmap.angler.more_water import closed_by_rise, raised_view
 from reachmap.angler.near import look_of, near_stands
-from reachmap.angler.near_water import Found, near_water
-from reachmap.angler.place_gear import Behind
+from reachmap.angler.near_water import StandsNearby, near_water
+from reachmap.angler.place_gear import RoomBehind
 from reachmap.angler.plan_rows import ladder_rows, plan_facts
 from reachmap.angler.plans import StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
@@ -47,7 +47,7 @@ from reachmap.angler.strips import Strips, find_strips
 from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.swing import current_of
 from reachmap.angler.tries import Scene
-from reachmap.angler.view import View, ground_view, marked_ends, over
+from reachmap.angler.view import View, ground_view, marked_ends, with_flow
 from reachmap.angler.wading import Wading, as_graded, grade_water, graded_water, stricter_of
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, IntArray
@@ -94,7 +94,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     markup: Markup,
     settings: AnglerSettings,
     *,
-    then: xr.Dataset | None = None,
+    terrain_day: xr.Dataset | None = None,
     neighbours: Sequence[xr.Dataset] = (),
     gradings: Gradings | None = None,
 ) -> Assessed:
@@ -114,7 +114,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
         The drawing: kit, season, hazards, access.
     settings
         Every coefficient.
-    then
+    terrain_day
         The flow stage's Dataset at the flow of the day the terrain model was surveyed; None where
         not known. Cells wet then cannot have been surveyed dry.
     neighbours
@@ -131,7 +131,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     """
     kit = markup.plan.kit
     held = Gradings() if gradings is None else gradings
-    view, wading = _graded(ground, flow, neighbours, then, markup, settings, held)
+    view, wading = _graded(ground, flow, neighbours, terrain_day, markup, settings, held)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),
@@ -162,7 +162,9 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     ladder: list[dict[str, Any]] = []
     chosen = _choose(view, stands, strips, aims, behind, markup, settings) if len(stands) else None
     near = near_stands(look, stands, _swept(chosen, markup, settings))
-    layers["hazards_near"], whole = near_water(look, Found(stands, near, left_out), pieces, water)
+    layers["hazards_near"], whole = near_water(
+        look, StandsNearby(stands, near, left_out), pieces, water
+    )
     if chosen is not None:
         danger = Danger(
             markup.hazards,
@@ -208,24 +210,24 @@ def _graded(
     ground: xr.Dataset,
     flow: xr.Dataset,
     neighbours: Sequence[xr.Dataset],
-    then: xr.Dataset | None,
+    terrain_day: xr.Dataset | None,
     markup: Markup,
     settings: AnglerSettings,
     gradings: Gradings,
 ) -> tuple[View, Wading]:
     """Return a flow over the ground, and its graded water; arguments as of `assess`."""
     ground, angler = marked_ends(ground), markup.plan.kit.angler
-    bare = ground_view(ground, then)
+    bare = ground_view(ground, terrain_day)
 
     def graded(view: View) -> Wading:
         return grade_water(view, markup.hazards, angler, settings.wading)
 
     # One flow after the other over the same ground, so that only one is held in memory.
     others = [
-        as_graded(gradings.at(one, lambda one=one: graded(over(bare, ground, one))))  # type: ignore[misc]
+        as_graded(gradings.at(one, lambda one=one: graded(with_flow(bare, ground, one))))  # type: ignore[misc]
         for one in neighbours
     ]
-    view = over(bare, ground, flow)
+    view = with_flow(bare, ground, flow)
     wading = gradings.at(flow, lambda: graded(view))
     wading = stricter_of(view, wading, others, settings.wading) if others else wading
     return view, wading
@@ -233,13 +235,13 @@ def _graded(
 
 def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> BoolArray:
     """Return which places, or their ways in or back, a hand's breadth more water closes."""
-    higher = raised(view, settings.hazards.more_water_m)
+    higher = raised_view(view, settings.hazards.more_water_m)
     # Of a drift only hazards close by matter here, so that it need not be followed farther.
     wading = settings.wading
     near = replace(wading, below_m=min(wading.below_m, wading.drift_high_m))
     graded = graded_water(higher, markup.hazards, markup.plan.kit.angler, near)
     more = find_ground(higher, graded.grade, markup.access)
-    return shut_by(higher, more, stands, settings.stations.land_m)
+    return closed_by_rise(higher, more, stands, settings.stations.land_m)
 
 
 def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> NDArray[np.object_]:
@@ -269,7 +271,7 @@ def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float,
 
 def _behind(
     view: View, stands: Stands, aims: Aims, markup: Markup, settings: AnglerSettings
-) -> Behind:
+) -> RoomBehind:
     """Return the room behind every place at every angle."""
     kit = markup.plan.kit
     count, angles = aims.cast_m.shape
@@ -277,14 +279,14 @@ def _behind(
     points, level = np.repeat(stands.point, angles, axis=0), np.repeat(stands.level, angles)
     room = find_room(view, points, level, wade, aims.target_rad.ravel(), kit, settings.room)
     fit, _ = find_fits(room, wade, kit, settings.room)
-    return Behind(
+    return RoomBehind(
         reach_m=room.reach_m.reshape(count, angles, *room.reach_m.shape[1:]),
         known_m=room.known_m.reshape(count, angles),
         fit=fit.reshape(count, angles, *fit.shape[1:]),
     )
 
 
-def _hopeful(stands: Stands, behind: Behind, markup: Markup) -> IntArray:
+def _hopeful(stands: Stands, behind: RoomBehind, markup: Markup) -> IntArray:
     """Return the places worth planning: a bank reached only by boat needs room for some cast."""
     some = (behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))
     keep = some | stands.entered | (not markup.access)
@@ -296,7 +298,7 @@ def _choose(
     stands: Stands,
     strips: Strips,
     aims: Aims,
-    behind: Behind,
+    behind: RoomBehind,
     markup: Markup,
     settings: AnglerSettings,
 ) -> Chosen:

@@ -75,7 +75,7 @@ def _seen(view: View, settings: WadingSettings) -> BoolArray:
     with np.errstate(invalid="ignore"):
         seen = np.asarray(view.confidence[...] >= settings.seen_confidence)
     if not view.bed_seen:
-        seen &= ~view.wet_then
+        seen &= ~view.wet_on_terrain_day
     return seen
 
 

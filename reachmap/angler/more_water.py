@@ -28,7 +28,7 @@ HAND = ("hand_m", "hand_flow_m3_s", "hand_shuts")
 """Columns of a place: how much more water is meant, the flow that is, whether it shuts it."""
 
 
-def raised(view: View, rise_m: float) -> View:
+def raised_view(view: View, rise_m: float) -> View:
     """Return the view with the water `rise_m` [m] higher everywhere.
 
     Notes
@@ -113,7 +113,7 @@ def _unvisited_neighbours(
     return flat // visited.shape[1], flat % visited.shape[1]
 
 
-def shut_by(higher: View, more: Ground, stands: Stands, back_m: float) -> BoolArray:
+def closed_by_rise(higher: View, more: Ground, stands: Stands, back_m: float) -> BoolArray:
     """Return which places more water shuts: the place, the way in to it, or the way back.
 
     Parameters

@@ -30,7 +30,8 @@ Knots = tuple[tuple[float, float], ...]
 def river_kind(view: View) -> RiverKind:
     """Return whether the river runs in one thread or several, at this flow or the terrain's."""
     braided = any(
-        is_braided(wet, view.station, view.offset, view.cell) for wet in (view.wet, view.wet_then)
+        is_braided(wet, view.station, view.offset, view.cell)
+        for wet in (view.wet, view.wet_on_terrain_day)
     )
     return RiverKind.BRAIDED if braided else RiverKind.SINGLE
 
@@ -85,7 +86,7 @@ def bed_classes(
     sure = np.nan_to_num(view.confidence[cells])
     seen = sure >= settings.seen_confidence
     sounded = ~seen & (sure >= settings.sounded_low)
-    below = seen & view.wet_then[cells]
+    below = seen & view.wet_on_terrain_day[cells]
     yield "seen", seen & ~below
     yield "seen under water", below
     yield ("sounded" if view.from_terrain else "sounded alone"), sounded
@@ -125,7 +126,7 @@ def gradable(view: View, settings: WadingSettings, cells: Cells = ...) -> BoolAr
         within = (station >= margin) & (station <= end - margin)
     single = river_kind(view) is RiverKind.SINGLE
     fine = view.cell <= COARSE_M
-    under = seen & view.wet_then[cells] & (not view.bed_seen)
+    under = seen & view.wet_on_terrain_day[cells] & (not view.bed_seen)
     return np.asarray(sure & ~under & within & single & fine)
 
 

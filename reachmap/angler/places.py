@@ -56,7 +56,7 @@ def places_of(stations: Rows) -> Places:
     )
 
 
-def together(parts: Iterable[Places]) -> Places:
+def combined_places(parts: Iterable[Places]) -> Places:
     """Return what holds for all places of several waters; waters without a place do not count."""
     kept = [part for part in parts if part.count]
     return Places(
@@ -66,7 +66,7 @@ def together(parts: Iterable[Places]) -> Places:
     )
 
 
-def by_water(stations: gpd.GeoDataFrame) -> dict[tuple[str, str], Places]:
+def places_by_water(stations: gpd.GeoDataFrame) -> dict[tuple[str, str], Places]:
     """Return what holds for each water, by label of the flow and code of the water."""
     groups = grouped_by(stations, ("flow_label", "water"), PLACE)
     return {(label, code): places_of(groups.of(label, code)) for label, code in groups.places}

@@ -208,7 +208,7 @@ def second_passes(plans: Plans, settings: AnglerSettings) -> BoolArray:
         return np.asarray(did.in_bands >= settings.plan.second_low)
 
 
-def takes(
+def expected_takes(
     aims: dict[Strip, Aims],
     strips: Strips,
     limits: SeasonLimits,

@@ -11,6 +11,7 @@ from shapely import Point
 
 from reachmap.angler.choose import Aims
 from reachmap.angler.plan_facts import (
+    expected_takes,
     hang_down,
     head_out,
     is_short,
@@ -19,7 +20,6 @@ from reachmap.angler.plan_facts import (
     second_passes,
     slack_at,
     steps_at,
-    takes,
     tip_wants,
     would_help,
 )
@@ -75,7 +75,7 @@ def plan_facts(
         wants,
         tip_wants(plans.outside, scene.gear.usable, settings),
         would_help(near, wants, aims[Strip.INSIDE], scene.stands, settings, limit),
-        takes(aims, scene.strips, limits, flow, settings),
+        expected_takes(aims, scene.strips, limits, flow, settings),
         step,
         gap,
         np.array([slack_at(scene, near, i) for i in every]),

@@ -10,12 +10,12 @@ from reachmap.angler._kernels_swing import UNKNOWN
 from reachmap.angler.choose import Aims, choose_closed
 from reachmap.angler.judge import TRACK, Judged
 from reachmap.angler.picks import Pick, room_worth
-from reachmap.angler.place_gear import Behind, loops_of, pick_gear
+from reachmap.angler.place_gear import RoomBehind, loops_of, pick_gear
 from reachmap.angler.search import find_plans
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Stands
 from reachmap.angler.tip_search import Waters, waters_of
-from reachmap.angler.tries import Scene, Tries, swing_tries, tries
+from reachmap.angler.tries import Scene, Tries, make_tries, swing_tries
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Strip
 
@@ -24,7 +24,7 @@ from reachmap.base.words import Strip
 class StripPlan:
     """The plan of every place for one strip, arrays of shape (n,).
 
-    `tries` is what one does, angle -1 where there is no plan; `picks` the cast, rod and head;
+    `make_tries` is what one does, angle -1 where there is no plan; `picks` the cast, rod and head;
     `judged` what the swing does; `track` (n, records, 7) the fly's way, columns `judge.TRACK`, NaN
     after its end; `target_rad` the direction of the cast.
     """
@@ -72,7 +72,9 @@ class Plans:
     ladder: Ladder
 
 
-def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: BoolArray) -> Plans:
+def make_plans(
+    scene: Scene, aims: dict[Strip, Aims], behind: RoomBehind, castable: BoolArray
+) -> Plans:
     """Return the plans of every place.
 
     Parameters
@@ -117,7 +119,7 @@ def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: 
 
 
 def _finished(
-    scene: Scene, best: Tries, aims: Aims, behind: Behind, strip: Strip, far_m: FloatArray
+    scene: Scene, best: Tries, aims: Aims, behind: RoomBehind, strip: Strip, far_m: FloatArray
 ) -> StripPlan:
     """Return a strip's plan with the gear picked and the swing worked out finely."""
     picks = pick_gear(scene, behind, best.angle, best.tip, best.cast_m, far_m)
@@ -139,14 +141,14 @@ def _finished(
     return StripPlan(best, picks, judged, track, _target(aims, best.angle))
 
 
-def _closed(scene: Scene, aims: Aims, behind: Behind) -> StripPlan:
+def _closed(scene: Scene, aims: Aims, behind: RoomBehind) -> StripPlan:
     """Return the closed forms' own plan for a strip, where no line is worked out."""
     room = room_worth(behind.fit)
     choice = choose_closed(aims, room, scene.kit, scene.settings, scene.wanted)
     every = np.arange(choice.angle.size, dtype=np.int32)
     at = every, np.maximum(choice.angle, 0)
     cast = np.where(choice.angle >= 0, aims.cast_m[at], np.nan)
-    best = tries(every, choice.angle, cast, choice.tip)
+    best = make_tries(every, choice.angle, cast, choice.tip)
     picks = pick_gear(scene, behind, choice.angle, choice.tip, cast, cast)
     judged, track = _nothing(every.size, scene.settings)
     judged = replace(

@@ -131,6 +131,6 @@ def strictest(rules: Iterable[WadeRule], height_m: float, mass_kg: float) -> Wad
     )
 
 
-def ruling(rules: Iterable[WadeRule], height_m: float, mass_kg: float) -> WadeRule:
+def strictest_rule(rules: Iterable[WadeRule], height_m: float, mass_kg: float) -> WadeRule:
     """Return the rule with the least depth x speed among `rules`, to name it on the page."""
     return min(rules, key=lambda rule: wade_limit(rule, height_m, mass_kg).product_m2_s)

@@ -11,7 +11,15 @@ from reachmap.angler.judge import swing_worth
 from reachmap.angler.line import sink_rate
 from reachmap.angler.stations import Stands
 from reachmap.angler.swing_closed import closed_depth
-from reachmap.angler.tries import Loops, Scene, Tries, cost_of, joined, swing_tries, tries
+from reachmap.angler.tries import (
+    Loops,
+    Scene,
+    Tries,
+    cost_of,
+    joined_tries,
+    make_tries,
+    swing_tries,
+)
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Strip
 
@@ -121,7 +129,7 @@ class Search:
 
     def plain(self, place: IntArray, angle: IntArray, tip: IntArray | int) -> Tries:
         """Return tries without further art."""
-        return tries(place, angle, self.length(place, angle, 0.0), tip)
+        return make_tries(place, angle, self.length(place, angle, 0.0), tip)
 
 
 def likely_tips(
@@ -183,7 +191,7 @@ def try_tips(
         )
         lots.append(search.plain(place.ravel(), angle.ravel(), tip.ravel()))
     if lots:
-        search.consider(joined(lots))
+        search.consider(joined_tries(lots))
 
 
 def try_angles(
@@ -199,7 +207,7 @@ def try_angles(
         )
         lots.append(search.plain(place.ravel(), angle.ravel(), tip.ravel()))
     if lots:
-        search.consider(joined(lots))
+        search.consider(joined_tries(lots))
 
 
 def tip_scores(search: Search, scouts: IntArray, waters: Waters) -> FloatArray:

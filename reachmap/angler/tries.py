@@ -77,7 +77,7 @@ class Tries:
         return Tries(**{one.name: getattr(self, one.name)[index] for one in fields(self)})
 
 
-def tries(
+def make_tries(
     place: IntArray,
     angle: IntArray,
     cast_m: FloatArray,
@@ -105,7 +105,7 @@ def tries(
     )
 
 
-def joined(parts: list[Tries]) -> Tries:
+def joined_tries(parts: list[Tries]) -> Tries:
     """Return several lots of tries as one."""
     return Tries(
         **{

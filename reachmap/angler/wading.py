@@ -87,7 +87,7 @@ def _known(view: View) -> BoolArray:
     return np.asarray(np.isfinite(depth) & np.isfinite(speed))
 
 
-def strain(depth: FloatArray, speed: FloatArray, limit: WadeLimit) -> FloatArray:
+def limit_ratio(depth: FloatArray, speed: FloatArray, limit: WadeLimit) -> FloatArray:
     """Return the largest of depth, speed and product over what is allowed of each; 1 is the limit.
 
     Parameters
@@ -243,7 +243,7 @@ def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettin
     with np.errstate(invalid="ignore"):
         code[chance <= settings.careful_chance] = CAREFUL
         easy = chance <= min(settings.easy_chance, settings.careful_chance)
-        easy &= strain(water.depth, water.speed, limit) <= settings.easy_share
+        easy &= limit_ratio(water.depth, water.speed, limit) <= settings.easy_share
     if easy_allowed(view):
         code[easy] = EASY
     code[~(_known(view) & gradable(view, settings, cells))] = UNKNOWN

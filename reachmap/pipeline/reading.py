@@ -242,7 +242,7 @@ def _read_angler(
         pieces,
         person,
         settings.angler,
-        then=task.then,
+        terrain_day=task.then,
         neighbours=task.beside,
         gradings=gradings,
     )

@@ -14,7 +14,7 @@ from shapely import LineString
 
 from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.base.schema import layer_frame
-from reachmap.water.field import WaterField, look_square
+from reachmap.water.field import WaterField, square_sections
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import Strand, filled, pruned, skeleton_graph
 
@@ -143,7 +143,7 @@ def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
         across[1][strand.rows, strand.cols] = d_row / size
     rows = np.concatenate([strand.rows for strand in strands])
     cols = np.concatenate([strand.cols for strand in strands])
-    left, right, through = look_square(field, across, rows, cols)
+    left, right, through = square_sections(field, across, rows, cols)
     looks = []
     stops = np.cumsum([strand.rows.size for strand in strands])
     for strand, stop in zip(strands, stops, strict=True):

@@ -160,23 +160,23 @@ def field_of(
         wet=wet,
         unknown=unknown,
         code=code,
-        level=held_by(wet, values_at(here["level"][window], _flat(wet))),
+        level=packed_by_mask(wet, values_at(here["level"][window], _flat(wet))),
         depth=fields["depth"],
         speed=speed,
         east=fields["east_speed"],
         north=fields["north_speed"],
         station=station,
         offset=packed_raster(ground["offset"]),
-        confidence=held_by(wet, values_at(ground["confidence"], _flat(wet))),
+        confidence=packed_by_mask(wet, values_at(ground["confidence"], _flat(wet))),
         across_row=across[0],
         across_col=across[1],
         width=line.median_width,
         levelled=is_levelled(ground),
         mouths=_mouths(flow),
-        cover=held_by(wet, values_at(ground["cover"], _flat(wet)), 0),
-        roughness=held_by(wet, roughness_of(ground, _flat(wet), fields["depth"][wet])),
-        depth_spread=held_by(wet, spreads[0]),
-        speed_spread=held_by(wet, spreads[1]),
+        cover=packed_by_mask(wet, values_at(ground["cover"], _flat(wet)), 0),
+        roughness=packed_by_mask(wet, roughness_of(ground, _flat(wet), fields["depth"][wet])),
+        depth_spread=packed_by_mask(wet, spreads[0]),
+        speed_spread=packed_by_mask(wet, spreads[1]),
         **looks,
     )
 
@@ -284,13 +284,13 @@ def _look(
         return out
 
     return {
-        "section": held_by(wet, (left + right + 1.0) * grid.cell),
-        "gap_left": held_by(wet, (left + 0.5) * grid.cell),
-        "gap_right": held_by(wet, (right + 0.5) * grid.cell),
+        "section": packed_by_mask(wet, (left + right + 1.0) * grid.cell),
+        "gap_left": packed_by_mask(wet, (left + 0.5) * grid.cell),
+        "gap_right": packed_by_mask(wet, (right + 0.5) * grid.cell),
         "end_left": spread(ends[0], UNKNOWN),
         "end_right": spread(ends[1], UNKNOWN),
-        "quickest": held_by(wet, quickest),
-        "thalweg": tuple(held_by(wet, one.astype(np.int32), -1) for one in deepest),
+        "quickest": packed_by_mask(wet, quickest),
+        "thalweg": tuple(packed_by_mask(wet, one.astype(np.int32), -1) for one in deepest),
     }
 
 
@@ -299,13 +299,13 @@ def _flat(mask: BoolArray) -> IntArray:
     return np.flatnonzero(mask).astype(np.int32)
 
 
-def held_by(mask: BoolArray, values: np.ndarray, fill: float = np.nan) -> PackedRaster:
+def packed_by_mask(mask: BoolArray, values: np.ndarray, fill: float = np.nan) -> PackedRaster:
     """Return values of the cells of a mask, shape (n,), as a raster; `fill` elsewhere."""
     rows, cols = mask.shape
     return PackedRaster((rows, cols), np.asarray(fill, values.dtype), _flat(mask), values)
 
 
-def look_square(
+def square_sections(
     field: WaterField, across: tuple[FloatArray, FloatArray], rows: IntArray, cols: IntArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return gaps left and right [m] and the discharge [m3/s] of sections laid along `across`.

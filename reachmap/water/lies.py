@@ -17,7 +17,7 @@ from reachmap.base.resistance import resistance_at, shallow_excess
 from reachmap.markup.model import StructureMark
 from reachmap.water._kernels_forms import sheltered_by
 from reachmap.water.bed_forms import BedForms, find_bed_forms, ground_cells
-from reachmap.water.field import WaterField, held_by
+from reachmap.water.field import WaterField, packed_by_mask
 from reachmap.water.structure_settings import BedFormSettings, LieSettings
 
 CARRY = 2 / 3
@@ -66,7 +66,7 @@ class Lies:
     @property
     def raster(self) -> PackedRaster:
         """Return the odds on the field's raster, NaN where dry or not known."""
-        return held_by(self.wet, self.odds)
+        return packed_by_mask(self.wet, self.odds)
 
 
 def lie_odds(
@@ -196,10 +196,12 @@ def _quickest_near(
 def _shelter(field: WaterField, forms: BedForms, settings: LieSettings) -> FloatArray:
     """Return how far up the current something holds it off each cell [m]; infinite: nothing."""
     blocks = ~field.wet | (forms.stone > settings.hollow_low_m)
-    return held_off(field, forms, blocks, settings.shelter_m)
+    return shelter_distance(field, forms, blocks, settings.shelter_m)
 
 
-def held_off(field: WaterField, forms: BedForms, blocks: BoolArray, reach_m: float) -> FloatArray:
+def shelter_distance(
+    field: WaterField, forms: BedForms, blocks: BoolArray, reach_m: float
+) -> FloatArray:
     """Return how far up the current one of `blocks` lies from each wet cell [m]; infinite: none.
 
     Parameters

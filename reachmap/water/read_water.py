@@ -19,7 +19,7 @@ from reachmap.water.channels import channel_graph, channels_layer
 from reachmap.water.clarity import clarity_at, limits_in
 from reachmap.water.corridor import find_corridor
 from reachmap.water.edges import edge_layers
-from reachmap.water.field import field_of, held_by
+from reachmap.water.field import field_of, packed_by_mask
 from reachmap.water.lanes import cover_depth_in, find_lanes
 from reachmap.water.lies import Lies, clearness_in, lie_odds
 from reachmap.water.presence import presence_of
@@ -129,7 +129,7 @@ def read_water(
     travelled = np.array([*leads, False])[owner]
     corridor = find_corridor(field, travelled, settings.lanes, settings.corridor, cover)
     floor, share = settings.corridor.line_floor, corridor.passes.values
-    passes = held_by(field.wet, np.nan_to_num(share) + floor, floor)
+    passes = packed_by_mask(field.wet, np.nan_to_num(share) + floor, floor)
     lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
     lies = lie_odds(
         field,

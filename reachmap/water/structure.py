@@ -16,7 +16,7 @@ from reachmap.base.words_runs import StructureKind
 from reachmap.water._kernels import BANK, ISLAND
 from reachmap.water.bed_forms import BedForms
 from reachmap.water.field import WaterField
-from reachmap.water.lies import Lies, held_off
+from reachmap.water.lies import Lies, shelter_distance
 from reachmap.water.rows import widths_along
 from reachmap.water.structure_settings import LieSettings, StructureSettings
 from reachmap.water.zones import pieces, wider
@@ -234,7 +234,7 @@ def _lees(
     depth = look.field.depth[forms.rows, forms.cols]
     slack = (lies.slack <= rules.lee_slack) & (lies.quick >= lie_rules.quick_low_m_s)
     slack &= (depth >= rules.lee_depth_low_m) & ~stones[forms.rows, forms.cols]
-    slack &= np.isfinite(held_off(look.field, forms, stones, rules.lee_m))
+    slack &= np.isfinite(shelter_distance(look.field, forms, stones, rules.lee_m))
     for place, part, cells in look.pieces(look.mask(slack), rules.lee_area_m2):
         wide = wider(place, round(rules.lee_m / look.cell), stones.shape)
         relief = float((forms.stone * stones)[wide].max())
@@ -246,7 +246,7 @@ def _eddies(look: _Look, lie_rules: LieSettings, rules: StructureSettings) -> It
     lies, forms, field = look.lies, look.forms, look.field
     banks = (field.code == BANK) | (field.code == ISLAND)
     slack = lies.slack <= lie_rules.slack_high
-    slack &= np.isfinite(held_off(field, forms, banks, lie_rules.shelter_m))
+    slack &= np.isfinite(shelter_distance(field, forms, banks, lie_rules.shelter_m))
     depth, speed = field.depth[forms.rows, forms.cols], field.speed[forms.rows, forms.cols]
     near_quick = (lies.quick >= lie_rules.quick_low_m_s) & (lies.quick >= 2 * speed)
     for place, part, cells in look.pieces(look.mask(slack), rules.eddy_area_m2):
