@@ -61,7 +61,7 @@ VERSION = 7
 
 @dataclass(frozen=True, slots=True)
 class Assessed:
-    """What a person can do at one flow.
+    """Results of the angler stage at one flow.
 
     Parameters
     ----------
@@ -87,7 +87,7 @@ def assess(
     return assess_flow(ground, flow, water, markup, settings, **more).layers
 
 
-def assess_flow(  # noqa: PLR0913 - what a flow is graded with
+def assess_flow(  # noqa: PLR0913 - the inputs of the stage
     ground: xr.Dataset,
     flow: xr.Dataset,
     water: gpd.GeoDataFrame,
@@ -98,7 +98,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     neighbours: Sequence[xr.Dataset] = (),
     gradings: Gradings | None = None,
 ) -> Assessed:
-    """Return what a person can do at one flow.
+    """Return the layers of the angler stage at one flow, and the cells that the casts cover.
 
     Layers: `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `hazards_near`.
 

@@ -92,7 +92,7 @@ def nearest_water(
 
 
 def walk_distance(reach: BoolArray, goal: Cutout, cell: float, within_m: float) -> Cutout:
-    """Return how far one walks from cells about a goal to the nearest of it [m]; NaN beyond.
+    """Return the walking distance from cells about a goal to the nearest of it [m]; NaN beyond.
 
     Parameters
     ----------
@@ -125,7 +125,7 @@ def walk_distance(reach: BoolArray, goal: Cutout, cell: float, within_m: float) 
 
 
 def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:
-    """Return how far one walks from the nearest of `starts` to each cell [m]; inf: no way there.
+    """Return the walking distance from the nearest of `starts` to each cell [m]; inf: no way.
 
     Parameters
     ----------

@@ -21,7 +21,7 @@ from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import FOUR, cells_of, joined_to, nearest_cells, steps_in
 
 NEAR_M = 12.0
-"""How far round a place its water level is looked at [m]; our choice, 6-20."""
+"""Radius about a place over which its water level is taken [m]; our choice, 6-20."""
 
 
 HAND = ("hand_m", "hand_flow_m3_s", "hand_shuts")

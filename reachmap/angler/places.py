@@ -1,4 +1,4 @@
-"""How deep one stands for a piece of water or a run, and the room behind there: one rule for all.
+"""Wading depth and room behind at the places of a piece of water or a run.
 
 Over several places the conservative figure counts: the deepest place, the least room; where one
 place is not known, neither is the whole.
@@ -25,7 +25,7 @@ PLACE = ("depth_m", "room_m")
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """What holds for all places to stand together.
+    """Number, greatest depth and least room over several places.
 
     Parameters
     ----------

@@ -24,7 +24,7 @@ from reachmap.base.words import Strip
 class StripPlan:
     """The plan of every place for one strip, arrays of shape (n,).
 
-    `make_tries` is what one does, angle -1 where there is no plan; `picks` the cast, rod and head;
+    `tries` is the cast made, angle -1 where there is no plan; `picks` the cast, rod and head;
     `judged` what the swing does; `track` (n, records, 7) the fly's way, columns `judge.TRACK`, NaN
     after its end; `target_rad` the direction of the cast.
     """
@@ -43,7 +43,7 @@ class StripPlan:
 
 @dataclass(frozen=True, slots=True)
 class Ladder:
-    """What every tip owned would do in each piece of water from one bank, shape (groups, tips).
+    """How every tip owned swims in each piece of water from one bank, shape (groups, tips).
 
     With the group's own cast and art, means over the places tried; NaN where none was: `depth` of
     the fly and `above` the bed [m], `in_bands` share of the strip, `drag` and `tick` as of
@@ -80,7 +80,7 @@ def make_plans(
     Parameters
     ----------
     scene
-        Where one stands, with what, and what is wanted.
+        Places, gear, current and the wanted pace.
     aims
         Casts at every angle for either strip.
     behind

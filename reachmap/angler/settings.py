@@ -31,9 +31,9 @@ class RoomSettings(RoomNumbers):
     """How far behind the tip a hanging line bellies in the static roll, over its length up to twice
     the tip's height; from memory."""
     rays: int = 15
-    """Directions in the sweep; our choice, 7-31."""
+    """Number of rays in the sweep; our choice, 7-31."""
     look_m: float = 40.0
-    """How far behind to look; our choice, more than the longest overhead cast needs."""
+    """Length of the rays behind; our choice, more than the longest overhead cast needs."""
     casts: dict[Cast, CastShape] = field(default_factory=lambda: dict(CASTS))
     """The loop of each cast, in the table's order; shares, tilts and apexes from memory."""
 
@@ -72,8 +72,8 @@ class SwingSettings(SwingNumbers):
     swim_low_s: float = 6.0
     """A place from which the fly swims its water for less is left out; our choice, 3-10."""
     swim_share_low: float = 0.25
-    """So is one from which it swims its water for less than this share of the swing: there the line
-    only drags it out. Our choice, 0.15-0.4."""
+    """A place from which it swims its water for less than this share of the swing is left out too:
+    there the line only drags it out. Our choice, 0.15-0.4."""
     hang_deg: float = 10.0
     """The swing ends when the line points this near straight down the current; our choice, 5-15."""
     share_depth_low_m: float = 0.1
@@ -133,9 +133,9 @@ class LineSettings(LineNumbers):
     running_link_m: float = 1.6
     """Length of links of running line; our choice, checked by halving them."""
     head_link_m: float = 1.2
-    """The same for head and leader."""
+    """Length of links of head and leader; as above."""
     tip_link_m: float = 0.6
-    """The same for the tip."""
+    """Length of links of the tip; as above."""
     length_step_m: float = 0.5
     """Lines are made in lengths of this step, so that like casts share one; our choice, 0.2-1."""
     touch_m: float = 0.03

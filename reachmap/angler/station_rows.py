@@ -29,7 +29,7 @@ PATH_TOLERANCE_M = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What was chosen at each place, and the room there; arrays of shape (n,).
+    """The plan chosen at each place, and the room there; arrays of shape (n,).
 
     `plans` holds both strips' plans with the tracks of their flies; `facts` what follows from them.
     """

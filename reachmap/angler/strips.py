@@ -18,7 +18,7 @@ from reachmap.base.words import Strip
 LEAST_M = 1.0
 """A strip narrower than this is none; our choice, half a cell of most maps."""
 AHEAD_M = 25.0
-"""How far below a place its swing is taken to fish [m], for the strip's width; and how far below
+"""Length of water below a place that its swing fishes [m], for the strip's width; and how far below
 its piece a strip goes on, since the last casts swim out of it; our choice, 15-40."""
 
 

@@ -1,4 +1,4 @@
-"""Which tip to tie on for a piece of water from one bank, and the search's memory."""
+"""Choice of the tip for a piece of water from one bank, and the state of the search."""
 
 from __future__ import annotations
 

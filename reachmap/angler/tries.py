@@ -25,7 +25,7 @@ BATCH = 600
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """All that a swing to try needs.
+    """Inputs shared by all swings to try.
 
     `pace` is the slowest and quickest wanted speed of the fly across the current, `wanted` that in
     between which is best [m/s]; `current` the field the line is swung in; `lines` keeps lines
@@ -126,7 +126,7 @@ def mends_of(pattern: int, settings: AnglerSettings) -> tuple[tuple[float, float
 def swing_tries(
     scene: Scene, lot: Tries, target_rad: FloatArray, strip: Strip, line: LineSettings
 ) -> tuple[Judged, FloatArray]:
-    """Return what swings did in their strip, and their judged tracks.
+    """Return the results of swings in their strip, and their judged tracks.
 
     Parameters
     ----------
@@ -177,7 +177,7 @@ class Loops:
 
 
 def cost_of(scene: Scene, lot: Tries, loops: Loops) -> FloatArray:
-    """Return what casting tries costs, in shares of the strip.
+    """Return the cost of the casts of tries, in shares of the strip.
 
     Parameters
     ----------

@@ -131,7 +131,7 @@ def _held(shape: tuple[int, ...], cells: IntArray, values: FloatArray) -> Packed
 
 
 class Graded(NamedTuple):
-    """Graded water of one flow in little room: grades (y, x), and of its wet cells what they bear.
+    """Graded water of one flow in compact form: grades (y, x), and of its wet cells what they bear.
 
     `cells` are their rows and columns, `depth` and `speed` those to reckon with [m, m/s], (n,).
     """

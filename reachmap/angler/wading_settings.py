@@ -34,7 +34,7 @@ class WadingSettings(WadingNumbers):
     guessed_error: float = 0.25
     """`gauge_error` where the folder has no gauge: a guessed flow. Our choice, 0.15-0.4."""
     preview_uncertainty: float = 1.5
-    """Times `doubt` in the one-dimensional preview, whose speeds are split by depth alone; our
+    """Factor on `doubt` in the one-dimensional preview, whose speeds are split by depth alone; our
     choice, not measured, 1.3-2."""
     bed_errors: tuple[tuple[float, float], ...] = (
         (0.0, 1.0),

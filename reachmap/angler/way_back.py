@@ -1,4 +1,4 @@
-"""The way back: at which higher flow a bar, an island or a stand is cut off from the bank."""
+"""The way back: the higher flow at which a bar, an island or a stand is cut off from the bank."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from reachmap.base.patches import FOUR
 from reachmap.base.words import Side, WadeGrade, Wet
 
 NEAR_CELLS = 6
-"""How far round a place its water level is looked at, in cells, of 1 m where the raster's are
+"""Radius about a place over which its water level is taken, in cells, of 1 m where the raster's are
 smaller; our choice."""
 
 WADED = (WadeGrade.EASY, WadeGrade.CAREFUL)

@@ -1,4 +1,4 @@
-"""One flow prepared for the rules: direction downstream at each cell, and what lies across."""
+"""One flow prepared for the rules: direction downstream and section across at each cell."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from reachmap.water.known_bed import is_levelled
 from reachmap.water.wet_cells import roughness_of, spreads_of
 
 LOOK_WIDTHS = 3.0
-"""How far to look across, in river widths; our choice, 2-5."""
+"""Half length of the section across, in river widths; our choice, 2-5."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -268,7 +268,7 @@ def _look(
     across: tuple[FloatArray, FloatArray],
     width: float,
 ) -> dict[str, Any]:
-    """Return what one meets when looking across from each wet cell."""
+    """Return the section across at each wet cell."""
     rows, cols = cells_of(wet)
     carry_row = -fields["north_speed"] * fields["depth"]
     carry_col = fields["east_speed"] * fields["depth"]
@@ -334,7 +334,7 @@ def square_sections(
 
 
 def _codes(wet: BoolArray, unknown: BoolArray, cells_low: float) -> CodeArray:
-    """Return what each cell is for one who looks across; dry specks are open."""
+    """Return the code of each cell for the sections across; dry specks are open."""
     dry = Patches.of(~wet)
     speck = (dry.sizes < cells_low) & ~dry.holding(unknown)
     kinds = np.where(speck, OPEN, ISLAND)

@@ -23,7 +23,7 @@ OVERGROWN = [COVER_CODES[Cover.BRUSH], COVER_CODES[Cover.TREES]]
 
 
 def effort_per_metre(against: FloatArray, across: FloatArray, effort_per_m_s: float) -> FloatArray:
-    """Return what a metre over ground costs a fish, over that in still water.
+    """Return the effort of a fish per metre over ground, relative to still water.
 
     Parameters
     ----------
@@ -56,10 +56,10 @@ def swimming_speed(against: FloatArray, across: FloatArray, effort_per_m_s: floa
 def exposure_factor(
     depth: FloatArray, cover_depth: float, passing_depth: float, exposure: float
 ) -> FloatArray:
-    """Return how many times over a metre costs for want of depth over the fish, >= 1.
+    """Return the factor on the cost of a metre for lack of depth over the fish, >= 1.
 
     1 from `cover_depth` [m] on, 1 + `exposure` at `passing_depth` [m] and below, with the square of
-    what is wanting between. Common practice (fish keep to covered water), no published source.
+    the missing depth between. Common practice (fish keep to covered water), no published source.
     """
     deep = np.asarray(depth, dtype=np.float64)
     lack = np.clip((cover_depth - deep) / max(cover_depth - passing_depth, 1e-6), 0.0, 1.0)
@@ -92,7 +92,7 @@ class Lane:
 
 
 class Current(NamedTuple):
-    """What a fish meets on cells of a size [m], rasters (y, x), rows to the south.
+    """Velocity, depth and cover on cells of a size [m], rasters (y, x), rows to the south.
 
     `east, north` are the velocity where it swims [m/s], `depth` that of the water [m], `overgrown`
     the share of a cell with flooded brush or trees, 0 to 1.

@@ -41,7 +41,7 @@ class Lies:
     quick
         Speed of the quickest water near by [m/s].
     shelter_m
-        How far up the current a bank, an island or a boulder holds it off [m]; infinite: none.
+        Distance up the current to a bank, island or boulder that shelters [m]; infinite: none.
     edge
         1 on a drop-off and at its foot, else 0.
     bed_known
@@ -194,7 +194,7 @@ def _quickest_near(
 
 
 def _shelter(field: WaterField, forms: BedForms, settings: LieSettings) -> FloatArray:
-    """Return how far up the current something holds it off each cell [m]; infinite: nothing."""
+    """Return the distance up the current to a shelter from each cell [m]; infinite: none."""
     blocks = ~field.wet | (forms.stone > settings.hollow_low_m)
     return shelter_distance(field, forms, blocks, settings.shelter_m)
 
@@ -207,7 +207,7 @@ def shelter_distance(
     Parameters
     ----------
     blocks
-        Cells that hold the current off, shape (y, x).
+        Cells that shelter from the current, shape (y, x).
     reach_m
         How far to look [m].
     """

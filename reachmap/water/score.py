@@ -77,7 +77,7 @@ def evenness(speed: FloatArray, station: FloatArray, uneven_high: float, bin_m: 
 
 
 def size_factor(length: float, width: float, settings: ScoreSettings) -> float:
-    """Return whether a piece is large enough to swing.
+    """Return the size factor of a piece, 0 to 1.
 
     The square root of the two shares' product, so that a piece half as long and half as wide counts
     half.

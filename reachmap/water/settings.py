@@ -68,7 +68,7 @@ class ChannelSettings:
     """An arm that ends and carries less than this share of the flow is dead; our choice,
     0.001-0.01."""
     thalweg_power: float = 2.0
-    """How sharply the thread keeps to the strongest current: the power of largest over own
+    """How sharply the thalweg keeps to the strongest current: the power of largest over own
     discharge per width in the cost of a metre. Our choice, 1-4."""
 
 
@@ -123,7 +123,7 @@ class SeamSettings:
     average_cells: int = 2
     """Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
     side_look_m: float = 24.0
-    """How far to either side the two currents are looked for; our choice, 15-40."""
+    """Distance to either side within which the two currents are looked for; our choice, 15-40."""
     bed_friction: float = 0.006
     """Bed friction factor cf where the bed's own is not known; our choice, 0.003-0.01."""
     strength_quantile: float = 0.8
@@ -190,7 +190,7 @@ class TailoutSettings:
 
 @dataclass(frozen=True, slots=True)
 class LaneSettings(LaneNumbers):
-    """What a fish pays for and what it cannot do."""
+    """Costs and limits of a fish on its way upstream."""
 
     end_m: float = 8.0
     """How far from the foot and top of a piece of water a lane may start and end; our choice,
@@ -210,8 +210,8 @@ class CorridorSettings:
     fish: int = 7
     """How many fish; our choice, 5-17, best a prime number: then no two habits go together."""
     effort_range: tuple[float, float] = (0.67, 1.67)
-    """Times the angler's `lane.effort`: 1 to 2.5 s/m about 1.5. Our choice; sources differ on how
-    closely fish keep to least effort (Standen, Hinch and Rand 2004; Weaver 1963; abstracts)."""
+    """Factors on the angler's `lane.effort`: 1 to 2.5 s/m about 1.5. Our choice; sources differ on
+    how closely fish keep to least effort (Standen, Hinch and Rand 2004; Weaver 1963; abstracts)."""
     theta_range: tuple[float, float] = (0.05, 0.3)
     """How closely a fish keeps to cheap ways [1/still metre] on cells of 2 m; our choice, 0.02-0.4.
     On others it is scaled, so that the corridor stays as wide."""
@@ -219,9 +219,9 @@ class CorridorSettings:
     """Size of the cells the ways are found on [m], where the map's own are not larger; our choice,
     2-4: half the size takes eight times as long."""
     cover_range: tuple[float, float] = (0.6, 1.4)
-    """Times the usual depth of cover; our choice: large fish want more, small ones less."""
+    """Factors on the usual depth of cover; our choice: large fish want more, small ones less."""
     bank_pull: float = 1.0
-    """What a metre costs more at the far bank, for a fish that keeps to one; our choice, 1-4."""
+    """Extra cost of a metre at the far bank, for a fish that keeps to one; our choice, 1-4."""
     dead_m_s: float = 0.1
     dead_pull: float = 2.0
     """Water slower than this leads no fish on: how many times more a metre costs where it stands
@@ -302,7 +302,7 @@ class RunSettings:
     unknown_share: float = 0.5
     """A run with more unknown ground than this share is not known; our choice, 0.3-0.5."""
     instead_m: float = 500.0
-    """How far off what takes a run's place is worth half; our choice, 300-1500."""
+    """Distance at which a substitute run is worth half; our choice, 300-1500."""
     fresh_worth: float = 1.25
     """How much more a run is worth that is not in shape where the lost one is best: it comes in as
     that one goes out. Our choice, 1-1.5."""

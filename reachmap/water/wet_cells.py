@@ -1,4 +1,4 @@
-"""What lies beneath the wet cells of one flow, and how far their depth and speed may be off."""
+"""Roughness at the wet cells of one flow, and standard deviations of their depth and speed."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ def spreads_of(
     speed: FloatArray,
     model: ModelError,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return how far depth [m] and speed [m/s] may be off, as standard deviations, shape (n,).
+    """Return the standard deviations of depth [m] and speed [m/s], shape (n,).
 
     Parameters
     ----------
