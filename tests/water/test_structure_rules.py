@@ -223,8 +223,8 @@ def test_forms_of_a_guessed_bed_raise_no_odds():
             marked([], confidence=sure, deeper=deeper, speed=0.5).lies for sure in (0.9, 0.4)
         )
         assert known.odds.max() > 3 * guessed.odds.max()
-        assert known.told.all()
-        assert not guessed.told.any()
+        assert known.bed_known.all()
+        assert not guessed.bed_known.any()
 
 
 def test_the_fly_passes_through_water_of_the_seasons_limits_alone():
