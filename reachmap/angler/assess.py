@@ -152,7 +152,7 @@ def assess_flow(  # noqa: PLR0913 - the inputs of the stage
     stands, aims, strips = stands.take(which), aims.take(which), strips.take(which)
     if len(stands):
         behind = _behind(view, stands, aims, markup, settings)
-        which = _hopeful(stands, behind, markup)
+        which = _eligible(stands, behind, markup)
         behind = behind.take(which)
         stands, aims, strips = stands.take(which), aims.take(which), strips.take(which)
     cost = way_in_cost(reach, access_cells(view, reach, markup.access), view.cell)
@@ -286,7 +286,7 @@ def _behind(
     )
 
 
-def _hopeful(stands: Stands, behind: RoomBehind, markup: Markup) -> IntArray:
+def _eligible(stands: Stands, behind: RoomBehind, markup: Markup) -> IntArray:
     """Return the places worth planning: a bank reached only by boat needs room for some cast."""
     some = (behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))
     keep = some | stands.entered | (not markup.access)

@@ -77,7 +77,7 @@ def would_help(
 
     A plan serves whose swim is worth `serves_low` of the strip. Else, in this order: a lighter
     or heavier tip where that is what it wants; a longer cast where the longest does not land beyond
-    the strip; the other bank where somebody could stand there; a boat.
+    the strip; the other bank where there is a place to stand; a boat.
     """
     banks = {(int(w), int(s)) for w, s in zip(stands.water, stands.side, strict=True)}
     found: list[WouldHelp | None] = []

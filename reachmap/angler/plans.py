@@ -89,14 +89,14 @@ def make_plans(
         Places where some cast may have room, shape (n,); no line is worked out at the others.
     """
     settings = scene.settings
-    hopeful = castable & np.isfinite(aims[Strip.INSIDE].cast_m).any(axis=1)
-    waters = waters_of(scene.stands, hopeful, settings.plan.scout_every, settings.plan.tip_run_m)
+    eligible = castable & np.isfinite(aims[Strip.INSIDE].cast_m).any(axis=1)
+    waters = waters_of(scene.stands, eligible, settings.plan.scout_every, settings.plan.tip_run_m)
     usable = scene.gear.usable
     if not settings.line.full:
         near, far = (_closed(scene, aims[strip], behind) for strip in Strip)
         return Plans(near, far, waters, _no_ladder(scene, waters))
     loops = loops_of(scene, behind)
-    masked = {strip: _only(aims[strip], hopeful) for strip in Strip}
+    masked = {strip: _only(aims[strip], eligible) for strip in Strip}
     first = find_plans(
         scene, masked[Strip.INSIDE], loops, Strip.INSIDE, waters, [usable] * waters.count
     )
@@ -167,9 +167,9 @@ def _target(aims: Aims, angle: IntArray) -> FloatArray:
     return np.asarray(aims.target_rad[np.arange(angle.size), np.maximum(angle, 0)])
 
 
-def _only(aims: Aims, hopeful: BoolArray) -> Aims:
-    """Return aims without a cast where there is no hope of one."""
-    return replace(aims, cast_m=np.where(hopeful[:, None], aims.cast_m, np.nan))
+def _only(aims: Aims, eligible: BoolArray) -> Aims:
+    """Return aims without a cast at places that are not eligible."""
+    return replace(aims, cast_m=np.where(eligible[:, None], aims.cast_m, np.nan))
 
 
 def _tip_of(best: Tries, waters: Waters) -> IntArray:

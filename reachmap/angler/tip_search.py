@@ -37,8 +37,8 @@ class Waters:
         return int(self.group.max()) + 1 if self.group.size else 0
 
 
-def waters_of(stands: Stands, hopeful: BoolArray, every: int, tip_run_m: float) -> Waters:
-    """Return places by piece and bank; of every so many hopeful ones down a group one scouts.
+def waters_of(stands: Stands, eligible: BoolArray, every: int, tip_run_m: float) -> Waters:
+    """Return places grouped by piece and bank; every `every`-th eligible one down a group scouts.
 
     A piece much longer than `tip_run_m` [m] makes several groups, one below the other.
     """
@@ -53,7 +53,7 @@ def waters_of(stands: Stands, hopeful: BoolArray, every: int, tip_run_m: float) 
     group = _groups(np.column_stack([group, part]))
     scouts = np.zeros(len(stands), dtype=bool)
     for number in range(int(group.max()) + 1 if group.size else 0):
-        mine = np.flatnonzero((group == number) & hopeful)
+        mine = np.flatnonzero((group == number) & eligible)
         mine = mine[np.argsort(stands.station[mine], kind="stable")]
         scouts[mine[min(every // 2, (mine.size - 1) // 2) :: every]] = True
     return Waters(group, scouts)
