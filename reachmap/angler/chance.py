@@ -54,7 +54,7 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     Independent parts, added as squares. Depth: the bed's error by its evidence, the spread of the
     mapped depth nearby (the water may be displaced on the map), a share of the depth, a constant;
     where the bed was neither seen nor sounded also a share of the deepest mapped water within some
-    5 m (a bank may drop straight into the pool beside it, where a made bed slopes), but no more
+    5 m (a bank may drop straight into a pool where the synthesised bed slopes), but no more
     than `bank_slope.bank_depth` where the bank slopes gently, and how far the bed lies below the
     map if the bank keeps its slope; more outside of a bend, less inside.
     Speed: a share of the quickest mapped water within some 20 m (a seam or a riffle's tongue may

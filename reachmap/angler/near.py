@@ -1,4 +1,4 @@
-"""Drawn hazards near places to stand: in the cast, down the current, on foot and straight."""
+"""Drawn hazards near places to stand: within the cast, down the current, on foot, straight."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""How a run is fished as a whole: what the plans of most of its places have in common."""
+"""Plan of a whole run: what the plans of most of its places have in common."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Where to stand to fish each piece of swing water, every few yards down it."""
+"""Places to stand for each piece of swing water, every few yards down it."""
 
 from __future__ import annotations
 

@@ -120,9 +120,9 @@ def find_corridor(
     travelled
         Cells of channels that carry enough water to lead a fish, shape (y, x).
     lane
-        What a fish pays for and what it cannot do.
+        Costs and limits of a fish on its way upstream.
     settings
-        Of the ensemble of fish.
+        Settings of the ensemble of fish.
     cover_depth
         Depth at which fish feel covered at this flow's clarity [m].
 

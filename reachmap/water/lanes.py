@@ -166,7 +166,7 @@ def find_lanes(
     travelled
         Cells of channels that carry enough water to lead a fish, shape (y, x).
     settings
-        What a fish pays for.
+        Costs and limits of a fish on its way upstream.
     cover_depth
         Depth at which fish feel covered [m].
     passes

@@ -1,7 +1,7 @@
 """The cells that the casts from each place cover, with the seconds of good view a fish gets there.
 
-One steps down a bank and swings at every step. What a cast covers is its track with a disc of the
-fish's view about each moment; the casts of one place are its track moved along the bank.
+The angler steps down a bank and swings at every step. A cast covers its track widened by a disc of
+the fish's view; the casts of one place are its track moved along the bank.
 """
 
 from __future__ import annotations

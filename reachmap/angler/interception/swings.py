@@ -1,4 +1,4 @@
-"""From the planned swings of a flow to the cells they cover."""
+"""Cells covered by the planned swings of a flow, and their outlines as a layer."""
 
 from __future__ import annotations
 
