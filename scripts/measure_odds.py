@@ -132,7 +132,7 @@ def steadiness(
     for suits, doubt in ((SHARP, None), (rules.suits, one.doubt)):
         how = replace(rules, suits=suits)
         water = [
-            read_water(ground, each, how, bends=bends, doubt=doubt).layers["water"]
+            read_water(ground, each, how, bends=bends, uncertainty=doubt).layers["water"]
             for each in every
         ]
         odds = [soft_odds(as_field(ground, each, doubt), one.limits, suits) for each in every]

@@ -35,8 +35,8 @@ from reachmap.angler.wading import (  # noqa: E402
     EASY,
     grade_water,
     limit_for,
+    limit_ratio,
     raw_chance,
-    strain,
 )
 from reachmap.angler.wading_settings import WadingSettings  # noqa: E402
 from reachmap.base.fields import with_labels  # noqa: E402
@@ -157,8 +157,8 @@ def _beside(view: View, ground: xr.Dataset, places: pd.DataFrame) -> pd.DataFram
             "with_terrain": odds.observed_chance(raw, terrain, SETTINGS)[row, col],
             "within": np.isin(graded.grade[row, col], (EASY, CAREFUL)),
             "grade": graded.grade[row, col],
-            "strain": strain(places.depth_m.to_numpy(), places.speed_m_s.to_numpy(), limit),
-            "mapped": strain(view.depth, view.speed, limit)[row, col],
+            "strain": limit_ratio(places.depth_m.to_numpy(), places.speed_m_s.to_numpy(), limit),
+            "mapped": limit_ratio(view.depth, view.speed, limit)[row, col],
         }
     )
 

@@ -138,7 +138,7 @@ def main() -> None:
     every = []
     for label, flow, pieces in taken.flows:
         before = time.process_time()
-        layers = angler.assess(taken.ground, flow, pieces, reach, settings, then=taken.then)
+        layers = angler.assess(taken.ground, flow, pieces, reach, settings, terrain_day=taken.then)
         seconds = time.process_time() - before
         every.append(layers["stations"])
         print(f"{label}: {seconds:.2f} s of CPU; " + "\n".join(table(layers["stations"])))

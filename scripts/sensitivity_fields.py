@@ -55,7 +55,7 @@ LEFT_OUT: Mapping[str, str] = {
     "water.structure": "decides what is shown as structure; where fish lie is in `water.lies`",
     "water.runs": "used where runs are followed over all flows",
     "wading.guessed_error": "used without a gauge",
-    "wading.preview_doubt": "widens `doubt` in a preview",
+    "wading.preview_uncertainty": "widens `doubt` in a preview",
     "wading.seen_confidence": "repeats a number of the ground",
 }
 """Numbers and groups that are not varied, and why."""

@@ -220,7 +220,9 @@ class _Model:
                 del self.held[list(self.held)[1]]
             solved, day = self.flow_of(now["ground"], now["flow"])
             terrain, pieces = self.ground_of(now["ground"]), reading.layers["water"]
-            self.held[key] = assess_flow(terrain, solved[-1], pieces, self.reach, how, then=day)
+            self.held[key] = assess_flow(
+                terrain, solved[-1], pieces, self.reach, how, terrain_day=day
+            )
         return self.held[key]
 
     def odds_of(self, now: Mapping[str, Any], reading: Reading) -> dict[str, float]:

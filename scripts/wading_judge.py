@@ -32,8 +32,8 @@ from reachmap.angler.wading import (  # noqa: E402
     grade_water,
     join_to_land,
     limit_for,
+    limit_ratio,
     raw_chance,
-    strain,
 )
 from reachmap.angler.wading_settings import WadingSettings  # noqa: E402
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray  # noqa: E402
@@ -205,7 +205,9 @@ def true_grade(name: str, flow: float) -> tuple[BoolArray, BoolArray]:
     river = true_river(name)
     view = view_of(river.ground, river.at(flow))
     angler, hazards = river.markup.plan.kit.angler, river.markup.hazards
-    load = strain(np.nan_to_num(view.depth), np.nan_to_num(view.speed), limit_for(angler, SETTINGS))
+    load = limit_ratio(
+        np.nan_to_num(view.depth), np.nan_to_num(view.speed), limit_for(angler, SETTINGS)
+    )
     grade = np.where(load < TRULY_EASY, EASY, np.where(load <= 1, CAREFUL, NO)).astype(np.uint8)
     grade[~view.wet] = np.where(view.unknown[~view.wet], UNKNOWN, NONE)
     drift = drift_below(view, grade >= NO, hazards, SETTINGS)
@@ -225,7 +227,7 @@ def _strain(water: xr.Dataset, limit: WadeLimit) -> FloatArray:
     """Return the load of true water over the limit, dry ground 0."""
     depth = np.nan_to_num(water["depth"].to_numpy().astype(np.float64))
     speed = np.nan_to_num(np.hypot(water["east_speed"], water["north_speed"]).to_numpy())
-    return strain(depth, speed, limit)
+    return limit_ratio(depth, speed, limit)
 
 
 def _flows(river: TrueRiver, ground: xr.Dataset) -> list[float]:

@@ -1,4 +1,4 @@
-"""Whether this person can stand, cast and swing there."""
+"""Wading, places to stand, casting room and the swing, for one person and kit."""
 
 from reachmap.angler.assess import VERSION, Assessed, assess, assess_flow
 from reachmap.angler.card_facts import RunCard

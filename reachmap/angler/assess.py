@@ -1,4 +1,4 @@
-"""The door of the angler's floor: can this person stand there, cast there, and swing it."""
+"""The angler stage: wading, places to stand, casts and swings of one person at one flow."""
 
 from __future__ import annotations
 
@@ -21,10 +21,10 @@ from reachmap.angler.gear import Gear
 from reachmap.angler.gradings import Gradings
 from reachmap.angler.interception.swept import Swept, no_swept
 from reachmap.angler.interception.swings import covered_rows, swept_at
-from reachmap.angler.more_water import raised, shut_by
+from reachmap.angler.more_water import closed_by_rise, raised_view
 from reachmap.angler.near import look_of, near_stands
-from reachmap.angler.near_water import Found, near_water
-from reachmap.angler.place_gear import Behind
+from reachmap.angler.near_water import StandsNearby, near_water
+from reachmap.angler.place_gear import RoomBehind
 from reachmap.angler.plan_rows import ladder_rows, plan_facts
 from reachmap.angler.plans import StripPlan, make_plans
 from reachmap.angler.settings import AnglerSettings
@@ -47,7 +47,7 @@ from reachmap.angler.strips import Strips, find_strips
 from reachmap.angler.sweeps import back_reach, swept_areas
 from reachmap.angler.swing import current_of
 from reachmap.angler.tries import Scene
-from reachmap.angler.view import View, ground_view, marked_ends, over
+from reachmap.angler.view import View, ground_view, marked_ends, with_flow
 from reachmap.angler.wading import Wading, as_graded, grade_water, graded_water, stricter_of
 from reachmap.angler.zones import wading_layer
 from reachmap.base.arrays import BoolArray, IntArray
@@ -61,7 +61,7 @@ VERSION = 7
 
 @dataclass(frozen=True, slots=True)
 class Assessed:
-    """What a person can do at one flow.
+    """Results of the angler stage at one flow.
 
     Parameters
     ----------
@@ -87,20 +87,20 @@ def assess(
     return assess_flow(ground, flow, water, markup, settings, **more).layers
 
 
-def assess_flow(  # noqa: PLR0913 - what a flow is graded with
+def assess_flow(  # noqa: PLR0913 - the inputs of the stage
     ground: xr.Dataset,
     flow: xr.Dataset,
     water: gpd.GeoDataFrame,
     markup: Markup,
     settings: AnglerSettings,
     *,
-    then: xr.Dataset | None = None,
-    beside: Sequence[xr.Dataset] = (),
+    terrain_day: xr.Dataset | None = None,
+    neighbours: Sequence[xr.Dataset] = (),
     gradings: Gradings | None = None,
 ) -> Assessed:
-    """Return what a person can do at one flow.
+    """Return the layers of the angler stage at one flow, and the cells that the casts cover.
 
-    The layers are `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `hazards_near`.
+    Layers: `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `hazards_near`.
 
     Parameters
     ----------
@@ -114,24 +114,24 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
         The drawing: kit, season, hazards, access.
     settings
         Every coefficient.
-    then
-        The flow stage's Dataset at the flow of the terrain model's day; None where not known. What
-        it wets cannot have been seen dry.
-    beside
-        The solved flows on either side of an interpolated one, each as `flow` is: no water grades
-        better than at either of them.
+    terrain_day
+        The flow stage's Dataset at the flow of the day the terrain model was surveyed; None where
+        not known. Cells wet then cannot have been surveyed dry.
+    neighbours
+        Datasets of the solved flows on either side of an interpolated one: no water grades better
+        than at either of them.
     gradings
-        What is held of flows graded before over this ground, by these settings, and put into it;
-        None where no other flow is to be read.
+        Cache of graded flows over this ground with these settings, read and updated; None where no
+        other flow follows.
 
     Raises
     ------
     ValueError
-        If `flow` holds several flows or lies on another raster.
+        If `flow` holds several flows or lies on another raster than `ground`.
     """
     kit = markup.plan.kit
     held = Gradings() if gradings is None else gradings
-    view, wading = _graded(ground, flow, beside, then, markup, settings, held)
+    view, wading = _graded(ground, flow, neighbours, terrain_day, markup, settings, held)
     layers = {
         "wading": wading_layer(view, wading, markup.hazards, settings.wading),
         "bars": bars_layer(view, wading.grade, settings.wading),
@@ -143,7 +143,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     pieces = find_pieces(view, water, far)
     stands = find_stands(view, footing, pieces, far, settings.stations)
     reach = footing.reach
-    del barred, footing, wading  # rasters that nothing below looks at
+    del barred, footing, wading  # large rasters, not used below
     strips = find_strips(view, stands, pieces, settings.plan.band_m)
     aims = find_aims(view, stands, strips, Strip.INSIDE, kit, settings)
     served = np.isfinite(aims.cast_m).any(axis=1) & can_be_reached(stands, markup.access)
@@ -152,7 +152,7 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     stands, aims, strips = stands.take(which), aims.take(which), strips.take(which)
     if len(stands):
         behind = _behind(view, stands, aims, markup, settings)
-        which = _hopeful(stands, behind, markup)
+        which = _eligible(stands, behind, markup)
         behind = behind.take(which)
         stands, aims, strips = stands.take(which), aims.take(which), strips.take(which)
     cost = way_in_cost(reach, access_cells(view, reach, markup.access), view.cell)
@@ -162,7 +162,9 @@ def assess_flow(  # noqa: PLR0913 - what a flow is graded with
     ladder: list[dict[str, Any]] = []
     chosen = _choose(view, stands, strips, aims, behind, markup, settings) if len(stands) else None
     near = near_stands(look, stands, _swept(chosen, markup, settings))
-    layers["hazards_near"], whole = near_water(look, Found(stands, near, left_out), pieces, water)
+    layers["hazards_near"], whole = near_water(
+        look, StandsNearby(stands, near, left_out), pieces, water
+    )
     if chosen is not None:
         danger = Danger(
             markup.hazards,
@@ -207,39 +209,39 @@ def _covered(
 def _graded(
     ground: xr.Dataset,
     flow: xr.Dataset,
-    beside: Sequence[xr.Dataset],
-    then: xr.Dataset | None,
+    neighbours: Sequence[xr.Dataset],
+    terrain_day: xr.Dataset | None,
     markup: Markup,
     settings: AnglerSettings,
     gradings: Gradings,
 ) -> tuple[View, Wading]:
     """Return a flow over the ground, and its graded water; arguments as of `assess`."""
     ground, angler = marked_ends(ground), markup.plan.kit.angler
-    bare = ground_view(ground, then)
+    bare = ground_view(ground, terrain_day)
 
     def graded(view: View) -> Wading:
         return grade_water(view, markup.hazards, angler, settings.wading)
 
-    # One flow after the other over the same ground, so that no more than one of them is held.
+    # One flow after the other over the same ground, so that only one is held in memory.
     others = [
-        as_graded(gradings.at(one, lambda one=one: graded(over(bare, ground, one))))  # type: ignore[misc]
-        for one in beside
+        as_graded(gradings.at(one, lambda one=one: graded(with_flow(bare, ground, one))))  # type: ignore[misc]
+        for one in neighbours
     ]
-    view = over(bare, ground, flow)
+    view = with_flow(bare, ground, flow)
     wading = gradings.at(flow, lambda: graded(view))
     wading = stricter_of(view, wading, others, settings.wading) if others else wading
     return view, wading
 
 
 def _shut(view: View, stands: Stands, markup: Markup, settings: AnglerSettings) -> BoolArray:
-    """Return which places a hand's breadth more water shuts, or their way in or back."""
-    higher = raised(view, settings.hazards.more_water_m)
+    """Return which places, or their ways in or back, a hand's breadth more water closes."""
+    higher = raised_view(view, settings.hazards.more_water_m)
     # Of a drift only hazards close by matter here, so that it need not be followed farther.
     wading = settings.wading
     near = replace(wading, below_m=min(wading.below_m, wading.drift_high_m))
     graded = graded_water(higher, markup.hazards, markup.plan.kit.angler, near)
     more = find_ground(higher, graded.grade, markup.access)
-    return shut_by(higher, more, stands, settings.stations.land_m)
+    return closed_by_rise(higher, more, stands, settings.stations.land_m)
 
 
 def _swept(chosen: Chosen | None, markup: Markup, settings: AnglerSettings) -> NDArray[np.object_]:
@@ -269,7 +271,7 @@ def wanted_pace(season: Season, settings: AnglerSettings) -> tuple[float, float,
 
 def _behind(
     view: View, stands: Stands, aims: Aims, markup: Markup, settings: AnglerSettings
-) -> Behind:
+) -> RoomBehind:
     """Return the room behind every place at every angle."""
     kit = markup.plan.kit
     count, angles = aims.cast_m.shape
@@ -277,15 +279,15 @@ def _behind(
     points, level = np.repeat(stands.point, angles, axis=0), np.repeat(stands.level, angles)
     room = find_room(view, points, level, wade, aims.target_rad.ravel(), kit, settings.room)
     fit, _ = find_fits(room, wade, kit, settings.room)
-    return Behind(
+    return RoomBehind(
         reach_m=room.reach_m.reshape(count, angles, *room.reach_m.shape[1:]),
         known_m=room.known_m.reshape(count, angles),
         fit=fit.reshape(count, angles, *fit.shape[1:]),
     )
 
 
-def _hopeful(stands: Stands, behind: Behind, markup: Markup) -> IntArray:
-    """Return the places worth a look: a bank reached only by boat needs room for some cast."""
+def _eligible(stands: Stands, behind: RoomBehind, markup: Markup) -> IntArray:
+    """Return the places worth planning: a bank reached only by boat needs room for some cast."""
     some = (behind.fit > FITS.index(CastFit.NO)).any(axis=(1, 2, 3, 4))
     keep = some | stands.entered | (not markup.access)
     return np.flatnonzero(keep).astype(np.int32)
@@ -296,11 +298,11 @@ def _choose(
     stands: Stands,
     strips: Strips,
     aims: Aims,
-    behind: Behind,
+    behind: RoomBehind,
     markup: Markup,
     settings: AnglerSettings,
 ) -> Chosen:
-    """Return the plans of every place, and what follows from them."""
+    """Return the plans of every place and the facts derived from them."""
     kit = markup.plan.kit
     pace, low, high = wanted_pace(settings.season, settings)
     scene = Scene(

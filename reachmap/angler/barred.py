@@ -1,4 +1,4 @@
-"""Cells on which nobody should stand because of what was drawn as a hazard."""
+"""Cells closed to standing because of a drawn hazard."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from reachmap.markup.model import Hazard
 
 
 def stricter(settings: HazardSettings, wading: WadingSettings) -> HazardSettings:
-    """Return the distances, none less than what wading asks for."""
+    """Return the distances, none less than the wading settings require."""
     return replace(
         settings,
         strainer_m=max(settings.strainer_m, wading.hazard_reach_m),

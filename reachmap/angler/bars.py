@@ -1,4 +1,4 @@
-"""Islands and bars: dry ground with water all round, and whether one gets there on foot."""
+"""Islands and bars: dry ground with water all round, and whether it is reachable on foot."""
 
 from __future__ import annotations
 

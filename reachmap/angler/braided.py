@@ -1,4 +1,4 @@
-"""How often the river runs in several threads: braided water needs a stricter reading."""
+"""Share of the river that runs in several threads: braided rivers are graded more strictly."""
 
 from __future__ import annotations
 

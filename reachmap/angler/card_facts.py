@@ -1,4 +1,4 @@
-"""What is known of one run at one flow, to be worded by `text`: the parts of its card."""
+"""Facts of one run at one flow, the parts of its card; `reachmap.text` words them."""
 
 from __future__ import annotations
 
@@ -101,16 +101,16 @@ class Swimming:
 
 @dataclass(frozen=True, slots=True)
 class RunCard:
-    """What is known of a run at a flow [m3/s].
+    """Facts of a run at a flow [m3/s].
 
     `kinds`, `codes` and `prime` are those of the water fished; `side`, `score` and `confidence`
     those of the run's best water, as in the table of runs by flow; `fished` holds length and
     minutes; `easy_out_m` and `careful_out_m` are how far out water of those grades reaches, NaN
     where there is none; `near` are the drawn hazards, what matters most first, as `near_of` returns
     them, `looked` says whether all were looked for within `look_m`; `left_out` counts places left
-    out by kind of hazard; `back` is the row that says when the way back closes, None where no place
-    can be cut off or it is not known; `by_land` says whether every place is on a bank; `plan` and
-    `ladder` tell how it is fished and what every tip would do.
+    out by kind of hazard; `back` is the row with the flow at which the way back closes, None where
+    no place can be cut off or it is not known; `by_land` whether every place is on a bank; `plan`
+    is how it is fished, `ladder` what every tip would do.
     """
 
     run: str

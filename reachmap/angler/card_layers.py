@@ -16,7 +16,7 @@ from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.water.by_run import named_by_run, water_by_run
 
 BACK = ("flow", "open_until_m3_s", "cut_off_m3_s", "cut_off_rise_m")
-"""Columns of `stations` and `bars` that say when the way back closes."""
+"""Columns of `stations` and `bars` on when the way back closes."""
 
 WATER = (*PIECE, "kind", "side", "prime", "score", "confidence", "depth_m", "geometry")
 """Columns of `water` that a card needs."""

@@ -1,4 +1,4 @@
-"""Run cards: what is known of one run at one flow, to be worded in ten lines."""
+"""Run cards: the facts of one run at one flow; `reachmap.text` words them in ten lines."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from reachmap.angler.pace import bank_fished, fished_at, fished_water
 from reachmap.angler.run_plan import run_plan
 from reachmap.angler.settings import AnglerSettings
 from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Rows, known, present
+from reachmap.base.grouped import Rows, known, known_median, present
 from reachmap.base.schema_angler import CASTS as CAST_COLUMNS
 from reachmap.base.words import (
     Cast,
@@ -117,10 +117,10 @@ def _ladder(run: str, label: str, layers: CardLayers, castable: Rows) -> tuple[S
 
 
 def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:
-    """Return how far one sees at a flow [m3/s], and whether somebody saw it at such a flow."""
+    """Return the visibility at a flow [m3/s], and whether it was observed at such a flow."""
     if settings.clarity_law is not None:
         return settings.clarity_law.at(flow), settings.clarity_law.noted(flow)
-    kind = BasisKind.SAID if settings.clarity_told else BasisKind.NONE
+    kind = BasisKind.SAID if settings.clarity_given else BasisKind.NONE
     return Clarity(settings.clarity_m, math.nan, math.nan, ClarityBasis(kind)), True
 
 
@@ -176,7 +176,7 @@ def _casting(castable: Rows) -> Casting:
         cast=first,
         rod=mode(rows["rod"]),
         head=mode(rows["head"]),
-        out_m=_middle(rows["head_out_m"]) if len(out) > 0.5 * len(rows) else math.nan,
+        out_m=known_median(rows["head_out_m"]) if len(out) > 0.5 * len(rows) else math.nan,
         loop=LoopSide(mode(rows["loop_side"])),
         natural_hand=bool(mode(rows["natural_hand"])),
         others=tuple(cast for cast in always if cast is not first),
@@ -200,7 +200,7 @@ def _swinging(castable: Rows) -> Swinging | None:
         seconds=_span(known(swung["swing_s"])),
         end=SwingEnd(mode(swung["swing_end"])),
         wait_s=float(np.median(wait)) if trails else math.nan,
-        fed_m=_middle(swung["fed_m"]) if (swung["fed_m"] > 0).mean() > 0.5 else 0.0,
+        fed_m=known_median(swung["fed_m"]) if (swung["fed_m"] > 0).mean() > 0.5 else 0.0,
         hang=HangDown(mode(hangs)) if len(hangs) else None,
     )
 
@@ -213,8 +213,8 @@ def _swimming(castable: Rows) -> Swimming | None:
     wants = set(swims["tip_wants"][present(swims["tip_wants"])])
     return Swimming(
         speed_m_s=float(np.median(swims["fly_speed_m_s"])),
-        depth_m=_middle(swims["fly_depth_m"]),
-        above_m=_middle(swims["above_bed_m"]),
+        depth_m=known_median(swims["fly_depth_m"]),
+        above_m=known_median(swims["above_bed_m"]),
         wants=TipWant(wants.pop()) if len(wants) == 1 else None,
     )
 
@@ -225,12 +225,6 @@ def _span(values: FloatArray) -> Span | None:
         return None
     low, high = np.quantile(values, (0.2, 0.8))
     return float(low), float(high)
-
-
-def _middle(values: FloatArray) -> float:
-    """Return the median of what is known; NaN where nothing is."""
-    numbers = known(values)
-    return float(np.median(numbers)) if len(numbers) else math.nan
 
 
 def _largest(values: FloatArray) -> float:

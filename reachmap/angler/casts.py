@@ -2,7 +2,7 @@
 
 Shares and angles are from memory and the angler's to change; there is no published source. A double
 spey's loop is set farther back than that of a snap-T or circle C, which is formed at an angle
-(common practice): `back_share` tells them apart.
+(common practice): they differ in `back_share`.
 """
 
 from __future__ import annotations

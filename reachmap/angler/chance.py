@@ -9,7 +9,7 @@ from scipy import ndimage
 from scipy.special import ndtr, ndtri
 
 from reachmap.angler._kernels_near import sums_about
-from reachmap.angler.bank_tells import bank_depth, bend_factor
+from reachmap.angler.bank_slope import bank_depth, bend_factor
 from reachmap.angler.rules import WadeLimit
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
@@ -52,15 +52,15 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
     Notes
     -----
     Independent parts, added as squares. Depth: the bed's error by its evidence, the spread of the
-    mapped depth nearby (water may lie beside where it is drawn), a share of the depth, a constant;
+    mapped depth nearby (the water may be displaced on the map), a share of the depth, a constant;
     where the bed was neither seen nor sounded also a share of the deepest mapped water within some
-    5 m (a bank may drop straight into the pool beside it, where a made bed slopes), but no more
-    than the bank tells where it comes down gently, and how far the bed lies below the map if the
-    bank goes on as it comes down; more outside of a bend, less inside.
+    5 m (a bank may drop straight into a pool where the synthesised bed slopes), but no more
+    than `bank_slope.bank_depth` where the bank slopes gently, and how far the bed lies below the
+    map if the bank keeps its slope; more outside of a bend, less inside.
     Speed: a share of the quickest mapped water within some 20 m (a seam or a riffle's tongue may
-    lie beside where it is drawn: the cell's own speed says nothing of that), the spread nearby, a
-    constant. `settings.doubt` multiplies both, and so does the doubt of the bed that soundings tell
-    of (a river worse than its form shows it where it was sounded). The parts were chosen on made
+    be displaced on the map, which the cell's own speed does not show), the spread nearby, a
+    constant. Both are multiplied by `settings.doubt` and by `view.bed_doubt`, the factor by which
+    soundings differed from the synthesised bed. The parts were chosen on made
     rivers whose truth is known (docs/wading.md).
 
     With an error of the gauge the river may carry more than is read: mean depth and speed are
@@ -95,7 +95,7 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
         + (share * speed_spread) ** 2
         + settings.speed_error_m_s**2
     )
-    # Where the bed under water was seen nothing of it was made up.
+    # A bed surveyed under water has no synthesised part, so the soundings' factor does not apply.
     doubt = settings.doubt * (1.0 if view.bed_seen else view.bed_doubt)
     return Water(depth, quick, doubt * depth_error, doubt * speed_error)
 
@@ -103,11 +103,11 @@ def expected_water(view: View, speed: FloatArray, settings: WadingSettings) -> W
 def _of_unseen(
     view: View, depth: FloatArray, unsounded: FloatArray, settings: WadingSettings
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return what the bank tells of an unseen bed, each of shape (n,).
+    """Return estimates for an unsurveyed bed from the bank, each of shape (n,).
 
-    How deep it may be beside where it is mapped [m]: the deepest mapped water nearby, or less where
-    the bank comes down gently; how far it lies below the map if the bank goes on as it comes down
-    [m]; and by how much the side of the bend makes it less sure.
+    The depth it may have if displaced on the map [m]: the deepest mapped water nearby, or less
+    where the bank slopes gently; how far it lies below the map if the bank keeps its slope [m];
+    and the factor on its error by the side of the bend.
     """
     deepest = greatest_near(view, depth, settings.deep_near_m)
     below, turn = np.zeros(depth.shape), np.ones(depth.shape)

@@ -1,4 +1,4 @@
-"""Where a cast at each angle lands for a strip of water, and the first guess at which to make."""
+"""Landing points of casts at each angle for a strip, and a first choice by closed forms."""
 
 from __future__ import annotations
 

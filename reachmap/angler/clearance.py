@@ -53,7 +53,7 @@ def find_room(
     Parameters
     ----------
     view
-        The raster, with the tops of what stands there.
+        The raster, with its surface model.
     points
         Where one stands [m], shape (n, 2).
     level_m
@@ -115,7 +115,7 @@ def grade_fit(
     reach_m: FloatArray,
     room_m: FloatArray,
     known_m: FloatArray,
-    doubt: float,
+    uncertainty: float,
     *,
     firm: BoolArray | bool = False,
 ) -> CodeArray:
@@ -129,8 +129,8 @@ def grade_fit(
         Room as far as the ground is known [m].
     known_m
         How far behind the ground is known [m].
-    doubt
-        Share by which a reach may be off.
+    uncertainty
+        Relative error of a reach, 0 to 1.
     firm
         Casts whose reach is no shorter than reckoned: a line that straightens has its length.
 
@@ -139,7 +139,7 @@ def grade_fit(
     Fits: room even if the loop is longer than reckoned. No: something mapped is in the way even if
     it is shorter. Unknown ground within the longer loop never lets it fit.
     """
-    short, long = np.where(firm, reach_m, reach_m * (1 - doubt)), reach_m * (1 + doubt)
+    short, long = np.where(firm, reach_m, reach_m * (1 - uncertainty)), reach_m * (1 + uncertainty)
     with np.errstate(invalid="ignore"):
         # Each line overrules those before it: cover in the way is no, whatever is unknown farther
         # back; unknown ground within the longer loop forbids fits and tight.
@@ -196,15 +196,15 @@ def longest_heads(
     kit: Kit,
     settings: RoomSettings,
     *,
-    doubt: float | None = None,
+    uncertainty: float | None = None,
 ) -> FloatArray:
     """Return the longest head that fits with any rod and any cast with a D-loop [m], shape (n,).
 
-    No longer than the rod can lift. The doubt, or another than that of the settings, is taken off
-    the room; NaN where not even the shortest loop has it, or nobody knows.
+    No longer than the rod can lift. The room is reduced by the share `uncertainty`, by default
+    `settings.doubt`; NaN where not even the shortest loop has it, or where it is not known.
     """
     best = np.full(room.known_m.shape, np.nan)
-    off = settings.doubt if doubt is None else doubt
+    off = settings.doubt if uncertainty is None else uncertainty
     for c, cast in enumerate(CASTS):
         if cast not in FULL_CASTS:
             continue

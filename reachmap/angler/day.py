@@ -78,8 +78,8 @@ def run_cut_off(
 
     Notes
     -----
-    Between two mapped flows nobody knows: a place counts as cut off from the last flow on at which
-    its way back is open. Places that need no wading to get to land are never cut off.
+    Between two mapped flows the way back is not known: a place counts as cut off above the last
+    flow at which it is open. Places that need no wading to get to land are never cut off.
     """
     water = _at(layers["water"], label)
     mine = water.loc[water["run"] == run, "code"]

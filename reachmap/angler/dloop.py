@@ -1,4 +1,4 @@
-"""How far behind the angler the loop of line reaches, and the longest head for the room there is.
+"""Geometry of the D-loop: its reach behind the angler, and the longest head for a given room.
 
 The line between the rod tip and the point where it meets the water is a string of fixed length S.
 Pulled tight around its rearmost point it runs straight from the tip to the apex and straight from

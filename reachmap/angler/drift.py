@@ -19,11 +19,11 @@ from reachmap.markup.model import Hazard
 
 @dataclass(frozen=True, slots=True)
 class Drift:
-    """What lies down the current from each wet cell, rasters (y, x) held by those cells.
+    """Hazards down the current from each wet cell, packed rasters (y, x) of those cells.
 
     `hazard_m` is the distance along the drift to the first drawn hazard [m], `hazard` its place in
     the list; `deep_m` the distance to the first water out of bounds [m]. NaN and -1: none within
-    the look. `lost` marks drifts that ran into water nobody knows.
+    the look. `lost` marks drifts that ran into unknown water.
     """
 
     hazard_m: PackedRaster

@@ -1,4 +1,4 @@
-"""Which fly for how far one sees into the water: a table the angler may change.
+"""Fly by water clarity: a table the angler may change.
 
 Common practice; there is no published source for any of it.
 """
@@ -14,7 +14,7 @@ from reachmap.base.units import to_si
 
 @dataclass(frozen=True, slots=True)
 class FlyRow:
-    """What to tie on from a clarity on: `clarity_m` is how far one sees [m].
+    """Fly for water of at least the visibility `clarity_m` [m].
 
     `short_m, long_m` are the fly's length [m], `colour` and `shape` plain words, `note` what else.
     """

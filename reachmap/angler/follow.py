@@ -12,7 +12,7 @@ from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Cutout
 from reachmap.base.patches import nearest_cells
-from reachmap.water.mesh import MOVES, cheapest, mesh_of
+from reachmap.water.mesh import MOVES, cheapest_route, mesh_of
 
 STILL_M_S = 1e-3
 """Slower water carries nothing; well under what the engine resolves."""
@@ -92,7 +92,7 @@ def nearest_water(
 
 
 def walk_distance(reach: BoolArray, goal: Cutout, cell: float, within_m: float) -> Cutout:
-    """Return how far one walks from cells about a goal to the nearest of it [m]; NaN beyond.
+    """Return the walking distance from cells about a goal to the nearest of it [m]; NaN beyond.
 
     Parameters
     ----------
@@ -118,14 +118,14 @@ def walk_distance(reach: BoolArray, goal: Cutout, cell: float, within_m: float) 
     begin = goal.at(mesh.rows + window[0].start, mesh.cols + window[1].start, False)
     starts = np.flatnonzero(begin).astype(np.int32)
     length = mesh.length
-    cost, _, _ = cheapest(mesh, length, length, starts, starts[:1])
+    cost, _, _ = cheapest_route(mesh, length, length, starts, starts[:1])
     part = np.full(reach[window].shape, np.nan)
     part[mesh.rows, mesh.cols] = np.where(cost * cell <= within_m, cost * cell, np.nan)
     return Cutout(window, part)
 
 
 def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:
-    """Return how far one walks from the nearest of `starts` to each cell [m]; inf: no way there.
+    """Return the walking distance from the nearest of `starts` to each cell [m]; inf: no way.
 
     Parameters
     ----------
@@ -140,7 +140,7 @@ def way_in_cost(reach: BoolArray, starts: BoolArray, cell: float) -> FloatArray:
     mesh = mesh_of(reach)
     begin = np.flatnonzero((starts & reach)[mesh.rows, mesh.cols]).astype(np.int32)
     length = mesh.length
-    found, _, _ = cheapest(mesh, length, length, begin, begin[:1])
+    found, _, _ = cheapest_route(mesh, length, length, begin, begin[:1])
     cost[mesh.rows, mesh.cols] = found * cell
     return cost
 

@@ -1,4 +1,4 @@
-"""Which rod and head one would take for a tip and a cast; never by their order in the file."""
+"""Choice of rod and head for a tip and a cast; independent of their order in the file."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.markup.kit import Head, Kit, Rod, Tip
 
 SPARE_M = 0.5
-"""A head counts as wholly outside the rod tip if no more than this of it is not [m]; our choice,
+"""A head counts as wholly outside the rod tip if at most this much is inside [m]; our choice,
 0.2-1."""
 LEAST_OUT_M = 2.0
 """No less than this of a head is outside the rod tip at any cast [m]; our choice, 1-3."""
@@ -21,7 +21,7 @@ LEAST_OUT_M = 2.0
 
 @dataclass(frozen=True)
 class Gear:
-    """A kit as its owner would choose from it."""
+    """A kit with the rules by which rods and heads are chosen from it."""
 
     kit: Kit
     settings: AnglerSettings

@@ -1,4 +1,4 @@
-"""Graded water of the flows read last, so that a flow beside others is graded once."""
+"""Cache of the graded water of the last flows, so that each flow is graded once."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ class Gradings:
     Parameters
     ----------
     held
-        The flows graded last, the latest last, by discharge [m3/s]; `MOST` at most.
+        The last graded flows, the latest last, by discharge [m3/s]; `MOST` at most.
     """
 
     held: dict[float, Wading] = field(default_factory=dict)

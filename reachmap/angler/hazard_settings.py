@@ -1,4 +1,4 @@
-"""How far a place to stand, a walk and a cast keep from what was drawn as a hazard."""
+"""Settings of the distances that stands, walks and casts keep from drawn hazards."""
 
 from __future__ import annotations
 

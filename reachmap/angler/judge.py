@@ -1,4 +1,4 @@
-"""What a swing did, judged by the share of its strip swum at the wanted depth and pace."""
+"""Evaluation of swings: the share of the strip swum at the wanted depth and pace."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ and depth are as wanted (0 to 1), and 1 where the fly is over its strip."""
 
 @dataclass(frozen=True, slots=True)
 class Judged:
-    """What swings did, arrays of shape (n,); NaN where the fly never swam in its strip.
+    """Results of swings, arrays of shape (n,); NaN where the fly never swam in its strip.
 
     `seconds` to the end; `pace` of the fly across the current [m/s], its `depth` and `above` the
     bed [m] and the `share` of the water's depth, means over the strip as it is crossed; `swim_s`
@@ -83,7 +83,7 @@ def judge(
     settings: AnglerSettings,
     pace: tuple[float, float],
 ) -> tuple[Judged, FloatArray]:
-    """Return what swings did, and their tracks with the columns `TRACK`, shape (n, records, 7).
+    """Return the results of swings, and their tracks: columns `TRACK`, shape (n, records, 7).
 
     Parameters
     ----------
@@ -162,12 +162,12 @@ def judge(
 
 
 def swing_worth(judged: Judged, settings: AnglerSettings) -> FloatArray:
-    """Return what swings are worth, in shares of the strip; minus infinity where none was swum.
+    """Return the worth of swings, in shares of the strip; minus infinity where none was swum.
 
     The share of the strip swum in both bands, and that by degrees, half and half: the first is what
-    is wanted, the second tells two swings apart that both miss it. Less what touching costs: a tick
-    of the bottom in the last part little, dragging through the strip much. A swing that meets water
-    nobody knows costs `blind_cost`.
+    is wanted, the second separates two swings that both miss it. Less what touching costs: a tick
+    of the bottom in the last part little, dragging through the strip much. A swing that meets
+    unknown water costs `blind_cost`.
     """
     plan = settings.plan
     worth = (

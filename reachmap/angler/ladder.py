@@ -1,4 +1,4 @@
-"""The ladder of tips of a run: what every tip owned would do from the bank one fishes."""
+"""The ladder of tips of a run: how every tip owned would swim from the bank fished."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ LADDER = (
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """What one tip would do in a run: means over its pieces of water.
+    """How one tip would swim in a run: means over its pieces of water.
 
     `depth_m` of the fly and `above_m` the bed [m]; `share` of the strip at the wanted depth and
     pace; `drag_share` and `tick_share` of the time on the bottom, before the last part and in it;

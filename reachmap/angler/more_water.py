@@ -1,4 +1,4 @@
-"""A hand's breadth more water: which places, ways in and ways back it shuts, and at which flow."""
+"""A hand's breadth more water: which places, ways in and ways back it closes, at which flow."""
 
 from __future__ import annotations
 
@@ -21,14 +21,14 @@ from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import FOUR, cells_of, joined_to, nearest_cells, steps_in
 
 NEAR_M = 12.0
-"""How far round a place its water level is looked at [m]; our choice, 6-20."""
+"""Radius about a place over which its water level is taken [m]; our choice, 6-20."""
 
 
 HAND = ("hand_m", "hand_flow_m3_s", "hand_shuts")
 """Columns of a place: how much more water is meant, the flow that is, whether it shuts it."""
 
 
-def raised(view: View, rise_m: float) -> View:
+def raised_view(view: View, rise_m: float) -> View:
     """Return the view with the water `rise_m` [m] higher everywhere.
 
     Notes
@@ -83,17 +83,17 @@ def _flooded(view: View, rise_m: float) -> tuple[IntArray, IntArray, IntArray, I
     Rows and columns, and rows and columns of the nearest, shape (n,). The water spreads side by
     side, a ring of cells at a time.
     """
-    asked = ~view.dry
+    visited = ~view.dry
     ring = cells_of(ndimage.binary_dilation(view.wet, FOUR) & view.dry)
     found: list[tuple[IntArray, IntArray, IntArray, IntArray]] = []
     while ring[0].size:
-        asked[ring] = True
+        visited[ring] = True
         _, near_row, near_col = nearest_cells(view.wet, *ring)
         with np.errstate(invalid="ignore"):
             low = view.bed[ring] < view.level[near_row, near_col] + rise_m
         row, col = ring[0][low], ring[1][low]
         found.append((row, col, near_row[low], near_col[low]))
-        ring = _beside(row, col, asked)
+        ring = _unvisited_neighbours(row, col, visited)
     none = np.zeros(0, dtype=np.int32)
     row, col, near_row, near_col = (
         np.concatenate(parts) for parts in zip((none, none, none, none), *found, strict=True)
@@ -101,23 +101,25 @@ def _flooded(view: View, rise_m: float) -> tuple[IntArray, IntArray, IntArray, I
     return row, col, near_row, near_col
 
 
-def _beside(row: IntArray, col: IntArray, asked: BoolArray) -> tuple[IntArray, IntArray]:
-    """Return the cells of the raster side by side with some that were not asked for yet."""
+def _unvisited_neighbours(
+    row: IntArray, col: IntArray, visited: BoolArray
+) -> tuple[IntArray, IntArray]:
+    """Return the cells of the raster side by side with given ones that were not visited yet."""
     d_row, d_col = steps_in(FOUR)
     rows, cols = (row[:, None] + d_row).ravel(), (col[:, None] + d_col).ravel()
-    inside = (rows >= 0) & (cols >= 0) & (rows < asked.shape[0]) & (cols < asked.shape[1])
+    inside = (rows >= 0) & (cols >= 0) & (rows < visited.shape[0]) & (cols < visited.shape[1])
     rows, cols = rows[inside], cols[inside]
-    flat = np.unique((rows * asked.shape[1] + cols)[~asked[rows, cols]])
-    return flat // asked.shape[1], flat % asked.shape[1]
+    flat = np.unique((rows * visited.shape[1] + cols)[~visited[rows, cols]])
+    return flat // visited.shape[1], flat % visited.shape[1]
 
 
-def shut_by(higher: View, more: Ground, stands: Stands, back_m: float) -> BoolArray:
+def closed_by_rise(higher: View, more: Ground, stands: Stands, back_m: float) -> BoolArray:
     """Return which places more water shuts: the place, the way in to it, or the way back.
 
     Parameters
     ----------
     higher, more
-        The raised view, and what one gets to on foot then.
+        The raised view, and what is reachable on foot then.
     stands
         Places at the flow itself, n of them.
     back_m

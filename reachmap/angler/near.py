@@ -1,4 +1,4 @@
-"""Drawn hazards near places to stand: in the cast, down the current, on foot and straight."""
+"""Drawn hazards near places to stand: within the cast, down the current, on foot, straight."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ class Near:
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What hazards are looked for with at one flow.
+    """Masks and distances for finding hazards at one flow.
 
     `masks` are the cells within a drift's width of each hazard, `near_walk` those a walk comes to
     it by, `walks` how far each cell is from those on foot [m], `cost` how far from a drawn access
@@ -95,7 +95,7 @@ def look_of(
     settings: HazardSettings,
     look_m: float,
 ) -> Look:
-    """Return what hazards are looked for with at one flow; `look_m` is how far to look [m]."""
+    """Return the masks and distances at one flow; `look_m` is how far to look [m]."""
     near_walk = tuple(hazard_cells(view, one, settings.walk_m) for one in hazards)
     return Look(
         view,
@@ -110,7 +110,7 @@ def look_of(
 
 
 def drifts_of(look: Look, stands: Stands) -> tuple[Drifts, BoolArray]:
-    """Return where the current takes one who slips from each place, and who cannot slip in."""
+    """Return the drift from each place after a slip, and which places cannot slip into water."""
     row, col, _ = look.view.grid.index(*stands.point.T)
     water_row, water_col, slips = nearest_water(look.view, row, col, look.settings.slip_m)
     return follow_current(look.view, water_row, water_col, look.look_m), ~slips
@@ -122,7 +122,7 @@ def near_stands(look: Look, stands: Stands, sweeps: NDArray[np.object_]) -> Near
     Parameters
     ----------
     look
-        What is looked for.
+        Masks and distances from `look_of`.
     stands
         Places, n of them.
     sweeps

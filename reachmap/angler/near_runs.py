@@ -11,7 +11,7 @@ from reachmap.base.grouped import Rows
 from reachmap.base.words import HazardWay
 
 NEAR = ("number", "kind", "note", "distance_m", "way", "toward", "left_out")
-"""Columns of the layer `hazards_near` that are asked for."""
+"""Columns of the layer `hazards_near` that are needed."""
 
 ORDER: Mapping[str, int] = {way.value: place for place, way in enumerate(HazardWay)}
 """Ways to come to a hazard, what matters most first."""

@@ -22,7 +22,7 @@ HERE, CURRENT, WALK, STRAIGHT = range(4)
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class StandsNearby:
     """Places to stand and the hazards near them: those kept and those left out for a hazard."""
 
     stands: Stands
@@ -31,14 +31,14 @@ class Found:
 
 
 def near_water(
-    look: Look, found: Found, pieces: list[Piece], water: gpd.GeoDataFrame
+    look: Look, found: StandsNearby, pieces: list[Piece], water: gpd.GeoDataFrame
 ) -> tuple[gpd.GeoDataFrame, BoolArray]:
     """Return the layer `hazards_near` at one flow, and which pieces could be followed wholly.
 
     Parameters
     ----------
     look
-        What is looked for.
+        Masks and distances from `look_of`.
     found
         Places to stand on all pieces.
     pieces, water

@@ -1,4 +1,4 @@
-"""What may be graded, and how often such water truly was beyond the limit."""
+"""Which water may be graded, and the observed frequency of such water being beyond the limit."""
 
 from __future__ import annotations
 
@@ -30,7 +30,8 @@ Knots = tuple[tuple[float, float], ...]
 def river_kind(view: View) -> RiverKind:
     """Return whether the river runs in one thread or several, at this flow or the terrain's."""
     braided = any(
-        is_braided(wet, view.station, view.offset, view.cell) for wet in (view.wet, view.wet_then)
+        is_braided(wet, view.station, view.offset, view.cell)
+        for wet in (view.wet, view.wet_on_terrain_day)
     )
     return RiverKind.BRAIDED if braided else RiverKind.SINGLE
 
@@ -47,7 +48,7 @@ def observed_chance(
     view
         For the evidence of the bed.
     settings
-        For what counts as seen.
+        Confidence from which ground counts as surveyed.
     cells
         Rows and columns that are looked at; all of the raster where not given.
 
@@ -85,7 +86,7 @@ def bed_classes(
     sure = np.nan_to_num(view.confidence[cells])
     seen = sure >= settings.seen_confidence
     sounded = ~seen & (sure >= settings.sounded_low)
-    below = seen & view.wet_then[cells]
+    below = seen & view.wet_on_terrain_day[cells]
     yield "seen", seen & ~below
     yield "seen under water", below
     yield ("sounded" if view.from_terrain else "sounded alone"), sounded
@@ -96,10 +97,10 @@ def bed_classes(
 def tables() -> Mapping[str, Knots]:
     """Return the tables by name."""
     text = files("reachmap.angler").joinpath("wading_odds.json").read_text(encoding="utf-8")
-    told = json.loads(text)["tables"]
+    stored = json.loads(text)["tables"]
     return {
         str(name): tuple((float(raw), float(seen)) for raw, seen in knots)
-        for name, knots in told.items()
+        for name, knots in stored.items()
     }
 
 
@@ -125,7 +126,7 @@ def gradable(view: View, settings: WadingSettings, cells: Cells = ...) -> BoolAr
         within = (station >= margin) & (station <= end - margin)
     single = river_kind(view) is RiverKind.SINGLE
     fine = view.cell <= COARSE_M
-    under = seen & view.wet_then[cells] & (not view.bed_seen)
+    under = seen & view.wet_on_terrain_day[cells] & (not view.bed_seen)
     return np.asarray(sure & ~under & within & single & fine)
 
 

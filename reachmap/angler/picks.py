@@ -1,4 +1,4 @@
-"""From the casts that fit to the one to make: cast, rod, head, loop side and hand at each place."""
+"""Choice among the casts that fit: cast, rod, head, loop side and hand at each place."""
 
 from __future__ import annotations
 

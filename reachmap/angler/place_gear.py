@@ -18,7 +18,7 @@ from reachmap.base.words import Cast
 
 
 @dataclass(frozen=True, slots=True)
-class Behind:
+class RoomBehind:
     """Room behind n places at every angle.
 
     Shapes (n, angles, rods, casts), (n, angles) and (n, angles, rods, heads, casts).
@@ -28,9 +28,9 @@ class Behind:
     known_m: FloatArray
     fit: CodeArray
 
-    def take(self, index: IntArray) -> Behind:
+    def take(self, index: IntArray) -> RoomBehind:
         """Return some of the places."""
-        return Behind(self.reach_m[index], self.known_m[index], self.fit[index])
+        return RoomBehind(self.reach_m[index], self.known_m[index], self.fit[index])
 
     def at(self, angle: IntArray) -> Room:
         """Return the room behind every place at one angle each."""
@@ -38,22 +38,22 @@ class Behind:
         return Room(self.reach_m[here], self.known_m[here])
 
 
-def loops_of(scene: Scene, behind: Behind) -> Loops:
+def loops_of(scene: Scene, behind: RoomBehind) -> Loops:
     """Return the longest piece of head with room behind at every angle from every place."""
     count, angles = behind.known_m.shape
     flat = Room(behind.reach_m.reshape(-1, *behind.reach_m.shape[2:]), behind.known_m.ravel())
     wade = np.repeat(scene.stands.wade, angles)
     room, kit = scene.settings.room, scene.kit
     fits, tight = (
-        np.nan_to_num(longest_heads(flat, wade, kit, room, doubt=doubt)).reshape(count, angles)
-        for doubt in (room.doubt, 0.0)
+        np.nan_to_num(longest_heads(flat, wade, kit, room, uncertainty=off)).reshape(count, angles)
+        for off in (room.doubt, 0.0)
     )
     return Loops(fits, tight)
 
 
 def pick_gear(
     scene: Scene,
-    behind: Behind,
+    behind: RoomBehind,
     angle: IntArray,
     tip: IntArray,
     cast_m: FloatArray,

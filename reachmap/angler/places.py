@@ -1,7 +1,7 @@
-"""How deep one stands for a piece of water or a run, and the room behind there: one rule for all.
+"""Wading depth and room behind at the places of a piece of water or a run.
 
-Over several places to stand the doubtful figure counts: the deepest place, the least room; and
-where one place is not known, neither is the whole.
+Over several places the conservative figure counts: the deepest place, the least room; where one
+place is not known, neither is the whole.
 """
 
 from __future__ import annotations
@@ -20,12 +20,12 @@ BANK_M = 0.05
 """Standing shallower than this counts as standing on the bank [m]; our choice, 0.02-0.1."""
 
 PLACE = ("depth_m", "room_m")
-"""Columns of the layer `stations` that are asked for."""
+"""Columns of the layer `stations` that are needed."""
 
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """What holds for all places to stand together.
+    """Number, greatest depth and least room over several places.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def places_of(stations: Rows) -> Places:
     )
 
 
-def together(parts: Iterable[Places]) -> Places:
+def combined_places(parts: Iterable[Places]) -> Places:
     """Return what holds for all places of several waters; waters without a place do not count."""
     kept = [part for part in parts if part.count]
     return Places(
@@ -66,7 +66,7 @@ def together(parts: Iterable[Places]) -> Places:
     )
 
 
-def by_water(stations: gpd.GeoDataFrame) -> dict[tuple[str, str], Places]:
+def places_by_water(stations: gpd.GeoDataFrame) -> dict[tuple[str, str], Places]:
     """Return what holds for each water, by label of the flow and code of the water."""
     groups = grouped_by(stations, ("flow_label", "water"), PLACE)
     return {(label, code): places_of(groups.of(label, code)) for label, code in groups.places}

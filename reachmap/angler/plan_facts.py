@@ -1,4 +1,4 @@
-"""What follows from a plan: what would help, what the hang-down wants, slack, step and pulls."""
+"""Facts derived from a swing plan: tip wanted, help, hang-down, slack, step and pulls of line."""
 
 from __future__ import annotations
 
@@ -39,8 +39,8 @@ class Mends:
     last_s: float
 
 
-def mends_told(pattern: int, settings: AnglerSettings) -> Mends:
-    """Return the mends of a pattern as facts."""
+def mend_facts(pattern: int, settings: AnglerSettings) -> Mends:
+    """Return the mends of a pattern: count, bow, side and times."""
     made = mends_of(pattern, settings)
     if not made:
         return Mends(0, math.nan, None, math.nan, math.nan)
@@ -77,7 +77,7 @@ def would_help(
 
     A plan serves whose swim is worth `serves_low` of the strip. Else, in this order: a lighter
     or heavier tip where that is what it wants; a longer cast where the longest does not land beyond
-    the strip; the other bank where somebody could stand there; a boat.
+    the strip; the other bank where there is a place to stand; a boat.
     """
     banks = {(int(w), int(s)) for w, s in zip(stands.water, stands.side, strict=True)}
     found: list[WouldHelp | None] = []
@@ -208,7 +208,7 @@ def second_passes(plans: Plans, settings: AnglerSettings) -> BoolArray:
         return np.asarray(did.in_bands >= settings.plan.second_low)
 
 
-def takes(
+def expected_takes(
     aims: dict[Strip, Aims],
     strips: Strips,
     limits: SeasonLimits,

@@ -11,15 +11,15 @@ from shapely import Point
 
 from reachmap.angler.choose import Aims
 from reachmap.angler.plan_facts import (
+    expected_takes,
     hang_down,
     head_out,
     is_short,
-    mends_told,
+    mend_facts,
     pulls_to,
     second_passes,
     slack_at,
     steps_at,
-    takes,
     tip_wants,
     would_help,
 )
@@ -38,7 +38,7 @@ TIP_WANTS = {1: TipWant.HEAVIER.value, -1: TipWant.LIGHTER.value, 0: None}
 
 @dataclass(frozen=True, slots=True)
 class PlanFacts:
-    """What follows from plans, one of each a place; arrays of shape (n,).
+    """Facts derived from the plans, one of each a place; arrays of shape (n,).
 
     `wants` +1 a heavier tip, -1 a lighter one, 0 neither, `out_wants` for the outside; `help` what
     would help where a plan does not serve; `take` where the take is expected; `step_m`, `gap_m` the
@@ -65,7 +65,7 @@ class PlanFacts:
 def plan_facts(
     scene: Scene, plans: Plans, aims: dict[Strip, Aims], limits: SeasonLimits
 ) -> PlanFacts:
-    """Return what follows from the plans of a flow."""
+    """Return the facts derived from the plans of a flow."""
     settings, near, flow = scene.settings, plans.inside, scene.view.flow
     wants = tip_wants(near, scene.gear.usable, settings)
     limit = scene.kit.angler.cast_limit_m
@@ -75,7 +75,7 @@ def plan_facts(
         wants,
         tip_wants(plans.outside, scene.gear.usable, settings),
         would_help(near, wants, aims[Strip.INSIDE], scene.stands, settings, limit),
-        takes(aims, scene.strips, limits, flow, settings),
+        expected_takes(aims, scene.strips, limits, flow, settings),
         step,
         gap,
         np.array([slack_at(scene, near, i) for i in every]),
@@ -95,7 +95,7 @@ def plan_columns(
     near, far = plans.inside, plans.outside
     did, lot = near.judged, near.tries
     mends, hang, wanted = (
-        mends_told(int(lot.mends[i]), settings),
+        mend_facts(int(lot.mends[i]), settings),
         hang_down(near, i, settings),
         facts.help[i],
     )
@@ -132,12 +132,12 @@ def plan_columns(
 
 
 def _second(plans: Plans, i: int, kit: Kit, settings: AnglerSettings) -> dict[str, Any]:
-    """Return the columns of the second pass; nothing told where there is none."""
+    """Return the columns of the second pass; empty where there is none."""
     far = plans.outside
     lot, did, angle = far.tries, far.judged, int(far.tries.angle[i])
     if angle < 0:
         return {}
-    mends = mends_told(int(lot.mends[i]), settings)
+    mends = mend_facts(int(lot.mends[i]), settings)
     return {
         "out_cast_m": float(lot.cast_m[i]),
         "out_angle_deg": settings.stations.angles_deg[angle],

@@ -29,34 +29,34 @@ class PlanSettings(PlanNumbers):
     """A fly is worth nothing from this many times the quickest wanted pace on; our choice,
     1.3-2."""
     bottom_quality: float = 0.5
-    """What a fly at the bottom is worth before touching is counted; our choice, 0.3-0.8: it is
+    """Worth of a fly at the bottom before the cost of touching; our choice, 0.3-0.8: it is
     where fish lie."""
     last_share: float = 0.25
     """Share of the swim in the strip that is its last part; our choice, 0.15-0.35."""
     drag_cost: float = 1.5
-    """What it costs to drag over the bottom all through the strip; our choice, 1-3."""
+    """Cost of dragging over the bottom all through the strip; our choice, 1-3."""
     tick_cost: float = 0.1
-    """What it costs to touch all through the last part; our choice, 0.05-0.3: a tick or two at the
+    """Cost of touching all through the last part; our choice, 0.05-0.3: a tick or two at the
     end says that the depth is right."""
     length_cost: float = 0.25
-    """What the longest cast costs; our choice, 0.1-0.4."""
+    """Cost of the longest cast; our choice, 0.1-0.4."""
     room_cost: float = 1.0
-    """What a cast without room behind costs; our choice, 0.5-2."""
+    """Cost of a cast without room behind; our choice, 0.5-2."""
     square_cost: float = 0.06
-    """What a cast straight across costs more than one 45 degrees down; our choice, 0-0.15: it
+    """Extra cost of a cast straight across over one 45 degrees down; our choice, 0-0.15: it
     bellies more and is held worse, common practice."""
     act_cost: float = 0.025
-    """What each mend costs, a rod held high, and feeding line; our choice, 0.01-0.05."""
+    """Cost of each mend, of a rod held high, and of feeding line; our choice, 0.01-0.05."""
     blind_cost: float = 0.5
-    """What a swing over water nobody knows costs; our choice, 0.3-1."""
+    """Cost of a swing over unknown water; our choice, 0.3-1."""
     tip_gain: float = 0.02
-    """A heavier tip is tied on only for so much more; our choice, 0.01-0.05."""
+    """Gain in worth from which a heavier tip is taken; our choice, 0.01-0.05."""
     tip_effort: float = 0.01
-    """What each tip heavier than the lightest costs: it is more work to lift; our choice,
+    """Cost per step in weight above the lightest tip: it is more work to lift; our choice,
     0-0.03."""
     tip_run_m: float = 80.0
-    """Length of water along the river that one tip is kept on for [m]; our choice, 50-200: nobody
-    changes tips every few casts."""
+    """Length of water along the river that one tip is kept on for [m]; our choice, 50-200:
+    tips are not changed every few casts."""
     tips_tried: int = 4
     """So many tips are worked out for a piece of water, those whose depth at the hang by the closed
     form comes nearest to the wanted one; our choice, 3-7."""
@@ -77,7 +77,7 @@ class PlanSettings(PlanNumbers):
     fed_m: float = 1.5
     """Line fed after landing, where that is tried [m]; our choice, 1-3."""
     high_m: float = 2.2
-    """How much higher a rod held high has its tip [m]; our choice, 1.5-3."""
+    """Rise of the rod tip when the rod is held high [m]; our choice, 1.5-3."""
     step_s: float = 0.125
     """Time step while looking for a plan: depths are within 2 cm and paces within 3 % of the finer
     step's, in two fifths of the time. Our choice, 0.05-0.15."""
@@ -94,14 +94,14 @@ class PlanSettings(PlanNumbers):
     """A cast up to so many times the rod's length is short: a rod held high then leaves slack that
     lets a fish turn. Our choice, 2.5-4; the habit is common practice."""
     pull_m: float = 2.5 * FOOT_M
-    """How much line each pull off the reel adds; common practice, 2-3 ft."""
+    """Line added by each pull off the reel; common practice, 2-3 ft."""
     serves_low: float = 0.25
     """A plan whose swim is worth less than this share of the strip does not serve; our choice,
     0.15-0.35."""
     second_low: float = 0.35
     """A second pass is worth it from this share of the outer strip on; our choice, 0.25-0.5."""
     sees_share: float = 1.0
-    """How far a fish moves to a fly, over how far one sees into the water; our choice, 0.5-1.5: it
+    """Distance a fish moves to a fly, over the visibility; our choice, 0.5-1.5: it
     bounds the gap between two arcs."""
     turns_over: dict[str, float] = field(default_factory=_turns_over)
     """Fastest tip that a head of a family turns over, by its label [m/s]; common practice, no
@@ -110,13 +110,13 @@ class PlanSettings(PlanNumbers):
     casts_per_rod: float = 5.5
     """Comfortable cast over the rod's length; common practice, 5-6: 70 ft with 13 ft."""
     heavy_rod_m: float = 0.3
-    """How much longer a rod one wants for a heavy tip [m]; our choice, 0-0.6."""
+    """Extra rod length wanted for a heavy tip [m]; our choice, 0-0.6."""
     heavy_sink_m_s: float = 5.0 * INCH_M
     """A tip that sinks quicker than this, by its label, is heavy [m/s]; our choice, 4-6 in/s."""
     open_rod_m: float = 0.3
-    """How much longer a rod one takes in the open [m]; our choice, 0-0.6."""
+    """Extra rod length wanted in the open [m]; our choice, 0-0.6."""
     open_share: float = 1.5
-    """It is open where the room is this many times what the longest rod's loop takes; our choice,
+    """A place is open where the room is this many times that of the longest rod's loop; our choice,
     1.3-2."""
     windy_m_s: float = 6.0
     """In such wind the shortest head is cast [m/s]; our choice, 5-8."""

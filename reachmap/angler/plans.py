@@ -10,12 +10,12 @@ from reachmap.angler._kernels_swing import UNKNOWN
 from reachmap.angler.choose import Aims, choose_closed
 from reachmap.angler.judge import TRACK, Judged
 from reachmap.angler.picks import Pick, room_worth
-from reachmap.angler.place_gear import Behind, loops_of, pick_gear
+from reachmap.angler.place_gear import RoomBehind, loops_of, pick_gear
 from reachmap.angler.search import find_plans
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.stations import Stands
 from reachmap.angler.tip_search import Waters, waters_of
-from reachmap.angler.tries import Scene, Tries, swing_tries, tries
+from reachmap.angler.tries import Scene, Tries, make_tries, swing_tries
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Strip
 
@@ -24,7 +24,7 @@ from reachmap.base.words import Strip
 class StripPlan:
     """The plan of every place for one strip, arrays of shape (n,).
 
-    `tries` is what one does, angle -1 where there is no plan; `picks` the cast, rod and head;
+    `tries` is the cast made, angle -1 where there is no plan; `picks` the cast, rod and head;
     `judged` what the swing does; `track` (n, records, 7) the fly's way, columns `judge.TRACK`, NaN
     after its end; `target_rad` the direction of the cast.
     """
@@ -43,7 +43,7 @@ class StripPlan:
 
 @dataclass(frozen=True, slots=True)
 class Ladder:
-    """What every tip owned would do in each piece of water from one bank, shape (groups, tips).
+    """How every tip owned swims in each piece of water from one bank, shape (groups, tips).
 
     With the group's own cast and art, means over the places tried; NaN where none was: `depth` of
     the fly and `above` the bed [m], `in_bands` share of the strip, `drag` and `tick` as of
@@ -72,13 +72,15 @@ class Plans:
     ladder: Ladder
 
 
-def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: BoolArray) -> Plans:
+def make_plans(
+    scene: Scene, aims: dict[Strip, Aims], behind: RoomBehind, castable: BoolArray
+) -> Plans:
     """Return the plans of every place.
 
     Parameters
     ----------
     scene
-        Where one stands, with what, and what is wanted.
+        Places, gear, current and the wanted pace.
     aims
         Casts at every angle for either strip.
     behind
@@ -87,14 +89,14 @@ def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: 
         Places where some cast may have room, shape (n,); no line is worked out at the others.
     """
     settings = scene.settings
-    hopeful = castable & np.isfinite(aims[Strip.INSIDE].cast_m).any(axis=1)
-    waters = waters_of(scene.stands, hopeful, settings.plan.scout_every, settings.plan.tip_run_m)
+    eligible = castable & np.isfinite(aims[Strip.INSIDE].cast_m).any(axis=1)
+    waters = waters_of(scene.stands, eligible, settings.plan.scout_every, settings.plan.tip_run_m)
     usable = scene.gear.usable
     if not settings.line.full:
         near, far = (_closed(scene, aims[strip], behind) for strip in Strip)
         return Plans(near, far, waters, _no_ladder(scene, waters))
     loops = loops_of(scene, behind)
-    masked = {strip: _only(aims[strip], hopeful) for strip in Strip}
+    masked = {strip: _only(aims[strip], eligible) for strip in Strip}
     first = find_plans(
         scene, masked[Strip.INSIDE], loops, Strip.INSIDE, waters, [usable] * waters.count
     )
@@ -117,7 +119,7 @@ def make_plans(scene: Scene, aims: dict[Strip, Aims], behind: Behind, castable: 
 
 
 def _finished(
-    scene: Scene, best: Tries, aims: Aims, behind: Behind, strip: Strip, far_m: FloatArray
+    scene: Scene, best: Tries, aims: Aims, behind: RoomBehind, strip: Strip, far_m: FloatArray
 ) -> StripPlan:
     """Return a strip's plan with the gear picked and the swing worked out finely."""
     picks = pick_gear(scene, behind, best.angle, best.tip, best.cast_m, far_m)
@@ -129,7 +131,7 @@ def _finished(
     judged, track = _nothing(len(best), scene.settings)
     mine = np.flatnonzero(best.angle >= 0).astype(np.int32)
     line = scene.settings.line
-    if strip is Strip.OUTSIDE:  # it is told in fewer numbers
+    if strip is Strip.OUTSIDE:  # reported in fewer numbers
         line = replace(line, step_s=scene.settings.plan.step_s)
     if mine.size:
         did, way = swing_tries(scene, best.take(mine), aims.target_rad, strip, line)
@@ -139,14 +141,14 @@ def _finished(
     return StripPlan(best, picks, judged, track, _target(aims, best.angle))
 
 
-def _closed(scene: Scene, aims: Aims, behind: Behind) -> StripPlan:
+def _closed(scene: Scene, aims: Aims, behind: RoomBehind) -> StripPlan:
     """Return the closed forms' own plan for a strip, where no line is worked out."""
     room = room_worth(behind.fit)
     choice = choose_closed(aims, room, scene.kit, scene.settings, scene.wanted)
     every = np.arange(choice.angle.size, dtype=np.int32)
     at = every, np.maximum(choice.angle, 0)
     cast = np.where(choice.angle >= 0, aims.cast_m[at], np.nan)
-    best = tries(every, choice.angle, cast, choice.tip)
+    best = make_tries(every, choice.angle, cast, choice.tip)
     picks = pick_gear(scene, behind, choice.angle, choice.tip, cast, cast)
     judged, track = _nothing(every.size, scene.settings)
     judged = replace(
@@ -165,9 +167,9 @@ def _target(aims: Aims, angle: IntArray) -> FloatArray:
     return np.asarray(aims.target_rad[np.arange(angle.size), np.maximum(angle, 0)])
 
 
-def _only(aims: Aims, hopeful: BoolArray) -> Aims:
-    """Return aims without a cast where there is no hope of one."""
-    return replace(aims, cast_m=np.where(hopeful[:, None], aims.cast_m, np.nan))
+def _only(aims: Aims, eligible: BoolArray) -> Aims:
+    """Return aims without a cast at places that are not eligible."""
+    return replace(aims, cast_m=np.where(eligible[:, None], aims.cast_m, np.nan))
 
 
 def _tip_of(best: Tries, waters: Waters) -> IntArray:

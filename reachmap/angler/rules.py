@@ -1,4 +1,4 @@
-"""What has been published on standing in moving water, as limits for one person.
+"""Published limits for standing in moving water, for one person.
 
 Every rule gives the most it allows: depth times speed [m2/s], depth [m], speed [m/s]; what a rule
 does not limit is infinite. None of them promises anything.
@@ -91,8 +91,8 @@ def wade_limit(rule: WadeRule, height_m: float, mass_kg: float) -> WadeLimit:
     Notes
     -----
     Abt, Wittler, Taylor and Love (1989): (hV) = 0.0929 [exp(0.001906 L M + 1.09)]^2, the product at
-    which adults lost their footing, no margin in it: inside the range of 0.7 to 2.1 m2/s told of
-    those tests. Tests were in flumes, on even ground. What was seen of each: `SOURCES`.
+    which adults lost their footing, no margin in it: inside the range of 0.7 to 2.1 m2/s quoted
+    for those tests. Tests were in flumes, on even ground. What was seen of each: `SOURCES`.
     """
     if not (height_m > 0 and mass_kg > 0):
         msg = f"height and mass must be positive, got {height_m:g} m and {mass_kg:g} kg"
@@ -131,6 +131,6 @@ def strictest(rules: Iterable[WadeRule], height_m: float, mass_kg: float) -> Wad
     )
 
 
-def ruling(rules: Iterable[WadeRule], height_m: float, mass_kg: float) -> WadeRule:
+def strictest_rule(rules: Iterable[WadeRule], height_m: float, mass_kg: float) -> WadeRule:
     """Return the rule with the least depth x speed among `rules`, to name it on the page."""
     return min(rules, key=lambda rule: wade_limit(rule, height_m, mass_kg).product_m2_s)

@@ -1,15 +1,13 @@
-"""How a run is fished as a whole: what the plans of most of its places have in common."""
+"""Plan of a whole run: what the plans of most of its places have in common."""
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from statistics import mode
 
 import numpy as np
 
-from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Rows, known, present
+from reachmap.base.grouped import Rows, known_median, present
 from reachmap.base.words import MendTo, Strip, WouldHelp
 
 PLANNED = (
@@ -62,22 +60,16 @@ def run_plan(castable: Rows) -> RunPlan | None:
     return RunPlan(
         mends=count,
         mend_to=MendTo(to) if to is not None else None,
-        mend_s=_middle(mended["mend_s"]),
-        mend_last_s=_middle(mended["mend_last_s"]),
-        mend_m=_middle(mended["mend_m"]),
+        mend_s=known_median(mended["mend_s"]),
+        mend_last_s=known_median(mended["mend_last_s"]),
+        mend_m=known_median(mended["mend_m"]),
         pulls=int(np.median(rows["pulls"])),
-        share=_middle(rows["share_in_bands"]),
+        share=known_median(rows["share_in_bands"]),
         high=bool(rows["rod_high"].mean() > 0.5),
         second=bool(rows["second_pass"].mean() > 0.5),
-        out_cast_m=_middle(far["out_cast_m"]),
-        out_angle_deg=_middle(far["out_angle_deg"]),
+        out_cast_m=known_median(far["out_cast_m"]),
+        out_angle_deg=known_median(far["out_angle_deg"]),
         out_tip=str(mode(far["out_tip"])) if len(far) else "",
         take=Strip(mode(rows["take"])),
         help=WouldHelp(mode(helped)) if len(helped) > 0.5 * len(rows) else None,
     )
-
-
-def _middle(values: FloatArray) -> float:
-    """Return the median of what is known; NaN where nothing is."""
-    numbers = known(values)
-    return float(np.median(numbers)) if len(numbers) else math.nan

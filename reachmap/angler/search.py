@@ -22,13 +22,13 @@ from reachmap.angler.tip_search import (
     try_angles,
     try_tips,
 )
-from reachmap.angler.tries import Loops, Scene, Tries, joined, tries
+from reachmap.angler.tries import Loops, Scene, Tries, joined_tries, make_tries
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Strip
 
 
 @dataclass(frozen=True, slots=True)
-class Found:
+class FoundPlans:
     """The plan found for each place, and what its group's scouts make of every tip.
 
     `best` holds one try a place, angle -1 where none was found; `worth` (n,) what it is worth;
@@ -49,13 +49,13 @@ def find_plans(
     allowed: list[IntArray],
     *,
     brief: bool = False,
-) -> Found:
+) -> FoundPlans:
     """Return the plan for every place.
 
     Parameters
     ----------
     scene
-        Where one stands, with what, and what is wanted.
+        Places, gear, current and the wanted pace.
     aims
         Casts at every angle for the strip.
     loops
@@ -116,7 +116,7 @@ def _try_lengths(search: Search, places: IntArray, tip: IntArray) -> None:
     more = have - search.aims.cast_m[place, angle] + np.tile(longer, places.size)
     cast = search.length(place, angle, more)
     art = {"mends": search.mends[at], "fed": search.fed[at], "high": search.high[at]}
-    lot = tries(place, angle, cast, tip[place], **art)
+    lot = make_tries(place, angle, cast, tip[place], **art)
     search.consider(lot.take(np.abs(cast - have) > 0.1))
 
 
@@ -138,13 +138,13 @@ def _try_art(search: Search, scouts: IntArray, tip: IntArray) -> None:
         one = at[0][use], at[1][use]
         cast = search.cast[one]
         angle = search.angle[one]
-        lots.append(tries(place, angle, cast, mine[use], mends=mend, fed=fed, high=up))
+        lots.append(make_tries(place, angle, cast, mine[use], mends=mend, fed=fed, high=up))
 
     for number, pattern in enumerate(patterns[1:], start=1):
         lot(quick | high if pattern[0][1] > 0 else slow, number)
     lot(quick | high, 0, fed=True)
     lot(quick | high, 0, up=True)
-    search.consider(joined(lots))
+    search.consider(joined_tries(lots))
 
 
 def _nearest_scout(
@@ -175,8 +175,8 @@ def _follow_scouts(
         angle = np.where((angle >= 0) & (angle <= most), angle, -1).astype(np.int32)
         cast = search.length(rest, angle, more)
         art = {"mends": search.mends[at], "fed": search.fed[at], "high": search.high[at]}
-        lots.append(tries(rest, angle, cast, tip[rest], **art))
-    search.consider(joined(lots))
+        lots.append(make_tries(rest, angle, cast, tip[rest], **art))
+    search.consider(joined_tries(lots))
 
 
 def _copy_nearest(
@@ -200,11 +200,11 @@ def _copy_nearest(
     )
 
 
-def _found(search: Search, tip: IntArray, waters: Waters, scouts: IntArray) -> Found:
+def _found(search: Search, tip: IntArray, waters: Waters, scouts: IntArray) -> FoundPlans:
     """Return the best try of every place with its group's tip."""
     every = np.arange(len(tip), dtype=np.int32)
     at = every, tip
-    best = tries(
+    best = make_tries(
         every,
         search.angle[at],
         search.cast[at],
@@ -213,4 +213,4 @@ def _found(search: Search, tip: IntArray, waters: Waters, scouts: IntArray) -> F
         fed=search.fed[at],
         high=search.high[at],
     )
-    return Found(best, search.worth[at], tip_scores(search, scouts, waters))
+    return FoundPlans(best, search.worth[at], tip_scores(search, scouts, waters))

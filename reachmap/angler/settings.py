@@ -1,4 +1,4 @@
-"""Every number the angler's floor rests on, in one place, each with its source or its range."""
+"""Settings of the angler stage, each with its source or its range."""
 
 from __future__ import annotations
 
@@ -31,9 +31,9 @@ class RoomSettings(RoomNumbers):
     """How far behind the tip a hanging line bellies in the static roll, over its length up to twice
     the tip's height; from memory."""
     rays: int = 15
-    """Directions in the sweep; our choice, 7-31."""
+    """Number of rays in the sweep; our choice, 7-31."""
     look_m: float = 40.0
-    """How far behind to look; our choice, more than the longest overhead cast needs."""
+    """Length of the rays behind; our choice, more than the longest overhead cast needs."""
     casts: dict[Cast, CastShape] = field(default_factory=lambda: dict(CASTS))
     """The loop of each cast, in the table's order; shares, tilts and apexes from memory."""
 
@@ -51,11 +51,11 @@ class StationSettings:
     clear_of_water_m: float = 1.0
     """How far outside the swing water one stands, where there is room; our choice, 0-3."""
     depth_effort: float = 6.0
-    """How many metres nearer to the water a metre of wading must bring one; our choice, 3-12:
-    nobody wades deeper than the cast needs."""
+    """Metres nearer to the water that justify a metre of wading; our choice, 3-12: no deeper than
+    the cast needs."""
     abreast_m: float = 6.0
     """Water within so many metres of a place along the river, or one and a half cells if that is
-    more, tells the current abreast of it; our choice, 4-12."""
+    more, gives the current abreast of it; our choice, 4-12."""
     rise_high_m: float = 1.5
     """Highest ground above the water one casts from; our choice, 1-2.5."""
     angles_deg: tuple[float, ...] = (-15.0, 0.0, 12.0, 24.0, 36.0, 48.0, 60.0, 72.0)
@@ -72,12 +72,12 @@ class SwingSettings(SwingNumbers):
     swim_low_s: float = 6.0
     """A place from which the fly swims its water for less is left out; our choice, 3-10."""
     swim_share_low: float = 0.25
-    """So is one from which it swims its water for less than this share of the swing: there the line
-    only drags it out. Our choice, 0.15-0.4."""
+    """A place from which it swims its water for less than this share of the swing is left out too:
+    there the line only drags it out. Our choice, 0.15-0.4."""
     hang_deg: float = 10.0
     """The swing ends when the line points this near straight down the current; our choice, 5-15."""
     share_depth_low_m: float = 0.1
-    """In thinner water the share of the depth the fly reaches says nothing; our choice,
+    """In thinner water the share of the depth the fly reaches is meaningless; our choice,
     0.05-0.2."""
     swing_factor: float = 1.30
     """k in t = L/(k Us) ln[tan(a0/2)/tan(a1/2)]; fitted to our line model in uniform water, range
@@ -133,9 +133,9 @@ class LineSettings(LineNumbers):
     running_link_m: float = 1.6
     """Length of links of running line; our choice, checked by halving them."""
     head_link_m: float = 1.2
-    """The same for head and leader."""
+    """Length of links of head and leader; as above."""
     tip_link_m: float = 0.6
-    """The same for the tip."""
+    """Length of links of the tip; as above."""
     length_step_m: float = 0.5
     """Lines are made in lengths of this step, so that like casts share one; our choice, 0.2-1."""
     touch_m: float = 0.03
@@ -173,17 +173,17 @@ class PaceSettings(PaceNumbers):
 
 @dataclass(frozen=True, slots=True)
 class AnglerSettings:
-    """All settings of the angler's floor.
+    """All settings of the angler stage.
 
-    `season` rules the pace of runs; `clarity_m` is how far one sees into the water [m], at every
-    flow, or `clarity_law` says it by flow.
+    `season` rules the pace of runs; `clarity_m` is the visibility in the water [m] at every flow,
+    unless `clarity_law` gives it by flow.
     """
 
     season: Season = Season.WINTER
     clarity_m: float = ClarityNumbers().clarity_m
     clarity_law: FlowClarity | None = None
-    clarity_told: bool = False
-    """Whether somebody said `clarity_m`; else cards say that it was taken."""
+    clarity_given: bool = False
+    """Whether `clarity_m` was entered by the user; else cards say that it was assumed."""
 
     wading: WadingSettings = field(default_factory=WadingSettings)
     hazards: HazardSettings = field(default_factory=HazardSettings)

@@ -115,8 +115,8 @@ def list_choices(
     settings
         How many runs are listed.
     factors
-        By which what each row is worth is multiplied, shape (rows,), > 0: what the angler's log
-        says; None for 1. They are in no column: the table is handed on.
+        Factors on the worth of each row, shape (rows,), > 0, from the angler's log; None for 1.
+        They are in no column: the table is handed on, and the log is private.
 
     Returns
     -------
@@ -126,11 +126,10 @@ def list_choices(
 
     Notes
     -----
-    What this person cannot fish is not on the list: `shut` has the one reason and `opens_m3_s` the
+    A run that cannot be fished is not on the list: `shut` has the one reason and `opens_m3_s` the
     nearest flow, as a ratio, at which it opens. Of the others the best that fit the hours are
-    listed, on the bank on which they are worth most together unless one gets to both, and numbered
-    downstream.
-    Runs to which only a boat leads are on it for those who come by boat; they are marked.
+    listed, on the bank where they are worth most together unless both can be reached, and numbered
+    downstream. Runs reached only by boat are listed for those who come by boat, and marked.
     """
     stands = named_by_run(stations, water, STAND)
     rows = table.reset_index(drop=True)
@@ -237,7 +236,7 @@ def _on_bank(stands: Rows, outing: Outing) -> Rows:
 def _shut(
     row: Mapping[Any, Any], mine: Rows, outing: Outing, settings: ListSettings
 ) -> Shut | None:
-    """Return why nobody goes to a run at a flow; None where one can."""
+    """Return why a run cannot be fished at a flow; None where it can."""
     if row["why"] == Lack.UNKNOWN:
         return Shut.UNKNOWN
     if not row["in_shape"]:
@@ -253,7 +252,7 @@ def _shut(
 
 
 def _by_boat(mine: Rows) -> bool:
-    """Return whether only a boat leads to the places of a run; unknown is no boat's word."""
+    """Return whether the places of a run can be reached only by boat; unknown counts as no."""
     return bool(len(mine) and (mine["access"] == WayIn.BOAT).all())
 
 

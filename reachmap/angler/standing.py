@@ -1,4 +1,4 @@
-"""From where a piece of swing water is fished: dry ground, easy water, or nowhere."""
+"""Where the angler stands to fish a piece of swing water: dry ground, easy water, or nowhere."""
 
 from __future__ import annotations
 

@@ -29,7 +29,7 @@ PATH_TOLERANCE_M = 0.2
 
 @dataclass(frozen=True, slots=True)
 class Chosen:
-    """What was chosen at each place, and the room there; arrays of shape (n,).
+    """The plan chosen at each place, and the room there; arrays of shape (n,).
 
     `plans` holds both strips' plans with the tracks of their flies; `facts` what follows from them.
     """
@@ -64,17 +64,17 @@ class Danger:
         way, far = self.near.ways()
         rows = []
         for i, first in enumerate(self.near.first()):
-            told = first >= 0
-            hazard = self.hazards[int(first)] if told else None
-            toward = TOWARD[int(self.near.toward[i, first])].value if told else None
-            found = WAYS[int(way[i, first])] if told else None
+            has_hazard = first >= 0
+            hazard = self.hazards[int(first)] if has_hazard else None
+            toward = TOWARD[int(self.near.toward[i, first])].value if has_hazard else None
+            found = WAYS[int(way[i, first])] if has_hazard else None
             if found is HazardWay.CURRENT:
                 toward = Toward.DOWN.value
             rows.append(
                 {
                     "hazard_kind": hazard.kind.value if hazard else None,
                     "hazard_note": hazard.note if hazard else "",
-                    "hazard_distance_m": float(far[i, first]) if told else float("nan"),
+                    "hazard_distance_m": float(far[i, first]) if has_hazard else float("nan"),
                     "hazard_way": found.value if found else None,
                     "hazard_toward": toward,
                     "looked_m": self.look_m if self.near.whole[i] else float("nan"),
@@ -165,7 +165,7 @@ def _end(plan: StripPlan, i: int) -> str:
 def _worth_showing(chosen: Chosen, i: int, settings: AnglerSettings) -> bool:
     """Return whether a place serves: the fly swims its water for some time, as far as is known.
 
-    A bank to which no drawn way leads on foot, and from which no cast has room, serves nobody.
+    A bank to which no drawn way leads on foot, and from which no cast has room, is of no use.
     """
     did, swing = chosen.near.judged, settings.swing
     swum, share = did.swim_s[i], did.swim_s[i] / did.seconds[i]
@@ -213,9 +213,9 @@ def _row(chosen: Chosen, i: int, markup: Markup, settings: AnglerSettings) -> di
 
 
 def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> BoolArray:
-    """Return which places one gets to: on foot from a drawn access, by boat if a landing is.
+    """Return which places can be reached: on foot from a drawn access, by boat if a landing is.
 
-    Where no access was drawn at all nobody knows, and every place stays.
+    Where no access was drawn at all it is not known, and every place stays.
     """
     if not access or any(one.kind is AccessKind.LANDING for one in access):
         return np.ones(len(stands), dtype=bool)
@@ -223,7 +223,7 @@ def can_be_reached(stands: Stands, access: tuple[Access, ...]) -> BoolArray:
 
 
 def _access(markup: Markup, *, entered: bool) -> WayIn:
-    """Return how one gets there."""
+    """Return the way in to a place."""
     if not markup.access:
         return WayIn.UNKNOWN
     return WayIn.FOOT if entered else WayIn.BOAT

@@ -1,4 +1,4 @@
-"""Where to stand to fish each piece of swing water, every few yards down it."""
+"""Places to stand for each piece of swing water, every few yards down it."""
 
 from __future__ import annotations
 
@@ -96,7 +96,7 @@ class Ground(NamedTuple):
 
 
 def find_ground(view: View, grade: CodeArray, access: tuple[Access, ...]) -> Ground:
-    """Return what one gets to on foot at this flow, its water graded."""
+    """Return what is reachable on foot at this flow, its water graded."""
     reach = reachable_ground(grade, view.land, view.dry)
     return Ground(reach, entered_ground(reach, access_cells(view, reach, access)))
 
@@ -152,7 +152,7 @@ def find_footing(
 def access_cells(view: View, reach: BoolArray, access: tuple[Access, ...]) -> BoolArray:
     """Return the cells of `reach` nearest to each access on foot, shape (y, x).
 
-    A landing leads only who comes by boat to its bank: nobody is sent there on foot.
+    Boat landings are left out: they give no access on foot.
     """
     starts = np.zeros(reach.shape, dtype=bool)
     access = tuple(one for one in access if one.kind is not AccessKind.LANDING)
@@ -192,7 +192,7 @@ def find_stands(
     """Return the places to stand for every piece of swing water.
 
     Where every cell of a stretch is barred by a hazard its best one is returned too, so that it can
-    be counted; `barred` tells it from the others.
+    be counted; `barred` marks it.
 
     Parameters
     ----------
@@ -207,7 +207,7 @@ def find_stands(
     """
     found: list[Stands] = []
     for piece in pieces:
-        found += _beside(view, footing, piece, reach_m, settings)
+        found += _stands_of_piece(view, footing, piece, reach_m, settings)
     if not found:
         return _no_stands()
     return Stands(
@@ -224,7 +224,7 @@ def _no_stands() -> Stands:
     return Stands(whole, whole, pair, none, none, none, none, pair, pair, none, none > 0, whole)
 
 
-def _beside(
+def _stands_of_piece(
     view: View, footing: Footing, piece: Piece, reach_m: float, settings: StationSettings
 ) -> list[Stands]:
     """Return the places for one piece of water, side by side of the river."""

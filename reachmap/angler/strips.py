@@ -1,6 +1,6 @@
 """Strips of water a swing is for: the near water of a piece first, the water outside it second.
 
-Where a fly is in its strip is told by its offset from the river line, so that a strip follows the
+The position of a fly in its strip is its offset from the river line, so that a strip follows the
 bend of its piece; the near edge is the piece's own, towards the angler, station by station.
 """
 
@@ -18,7 +18,7 @@ from reachmap.base.words import Strip
 LEAST_M = 1.0
 """A strip narrower than this is none; our choice, half a cell of most maps."""
 AHEAD_M = 25.0
-"""How far below a place its swing is taken to fish [m], for the strip's width; and how far below
+"""Length of water below a place that its swing fishes [m], for the strip's width; and how far below
 its piece a strip goes on, since the last casts swim out of it; our choice, 15-40."""
 
 
@@ -157,14 +157,14 @@ def _edges(view: View, piece: Piece, sign: float) -> Edges:
     # A cell reaches half its side beyond its centre.
     np.minimum.at(near, slot, offset - view.cell / 2)
     np.maximum.at(far, slot, offset + view.cell / 2)
-    told = np.isfinite(near)
+    known = np.isfinite(near)
     every = np.arange(count)
     return Edges(
         sign,
         start,
         step,
-        np.interp(every, every[told], near[told]),
-        np.interp(every, every[told], far[told]),
+        np.interp(every, every[known], near[known]),
+        np.interp(every, every[known], far[known]),
     )
 
 

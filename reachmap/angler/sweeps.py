@@ -1,4 +1,4 @@
-"""What a cast sweeps: the line laid out, the swing down to the hang, and the line behind."""
+"""Area swept by a cast: the line laid out, the swing down to the hang, and the back cast."""
 
 from __future__ import annotations
 

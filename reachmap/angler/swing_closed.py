@@ -1,4 +1,4 @@
-"""The swing in one line each: good for uniform water, and for choosing what to work out in full."""
+"""Closed forms of the swing in uniform water, also used to preselect the casts to simulate."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""Which tip to tie on for a piece of water from one bank, and the search's memory."""
+"""Choice of the tip for a piece of water from one bank, and the state of the search."""
 
 from __future__ import annotations
 
@@ -11,7 +11,15 @@ from reachmap.angler.judge import swing_worth
 from reachmap.angler.line import sink_rate
 from reachmap.angler.stations import Stands
 from reachmap.angler.swing_closed import closed_depth
-from reachmap.angler.tries import Loops, Scene, Tries, cost_of, joined, swing_tries, tries
+from reachmap.angler.tries import (
+    Loops,
+    Scene,
+    Tries,
+    cost_of,
+    joined_tries,
+    make_tries,
+    swing_tries,
+)
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.words import Strip
 
@@ -29,8 +37,8 @@ class Waters:
         return int(self.group.max()) + 1 if self.group.size else 0
 
 
-def waters_of(stands: Stands, hopeful: BoolArray, every: int, tip_run_m: float) -> Waters:
-    """Return places by piece and bank; of every so many hopeful ones down a group one scouts.
+def waters_of(stands: Stands, eligible: BoolArray, every: int, tip_run_m: float) -> Waters:
+    """Return places grouped by piece and bank; every `every`-th eligible one down a group scouts.
 
     A piece much longer than `tip_run_m` [m] makes several groups, one below the other.
     """
@@ -45,7 +53,7 @@ def waters_of(stands: Stands, hopeful: BoolArray, every: int, tip_run_m: float) 
     group = _groups(np.column_stack([group, part]))
     scouts = np.zeros(len(stands), dtype=bool)
     for number in range(int(group.max()) + 1 if group.size else 0):
-        mine = np.flatnonzero((group == number) & hopeful)
+        mine = np.flatnonzero((group == number) & eligible)
         mine = mine[np.argsort(stands.station[mine], kind="stable")]
         scouts[mine[min(every // 2, (mine.size - 1) // 2) :: every]] = True
     return Waters(group, scouts)
@@ -121,7 +129,7 @@ class Search:
 
     def plain(self, place: IntArray, angle: IntArray, tip: IntArray | int) -> Tries:
         """Return tries without further art."""
-        return tries(place, angle, self.length(place, angle, 0.0), tip)
+        return make_tries(place, angle, self.length(place, angle, 0.0), tip)
 
 
 def likely_tips(
@@ -176,14 +184,14 @@ def try_tips(
         mine = scouts[waters.group[scouts] == group]
         angles = first[mine][:, None]
         if not brief:
-            beside = np.where(angles + 2 <= most, angles + 2, angles - 2)
-            angles = np.concatenate([angles, beside], axis=1)
+            second = np.where(angles + 2 <= most, angles + 2, angles - 2)
+            angles = np.concatenate([angles, second], axis=1)
         place, angle, tip = np.broadcast_arrays(
             mine[:, None, None], angles[:, :, None], allowed[group][None, None, :]
         )
         lots.append(search.plain(place.ravel(), angle.ravel(), tip.ravel()))
     if lots:
-        search.consider(joined(lots))
+        search.consider(joined_tries(lots))
 
 
 def try_angles(
@@ -199,7 +207,7 @@ def try_angles(
         )
         lots.append(search.plain(place.ravel(), angle.ravel(), tip.ravel()))
     if lots:
-        search.consider(joined(lots))
+        search.consider(joined_tries(lots))
 
 
 def tip_scores(search: Search, scouts: IntArray, waters: Waters) -> FloatArray:

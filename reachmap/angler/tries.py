@@ -1,4 +1,4 @@
-"""Swings to try: what a place casts, thrown as a line and worked out in the current."""
+"""Candidate swings: casts from each place, simulated as a line in the current."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ BATCH = 600
 
 @dataclass(frozen=True, slots=True)
 class Scene:
-    """All that a swing to try needs.
+    """Inputs shared by all swings to try.
 
     `pace` is the slowest and quickest wanted speed of the fly across the current, `wanted` that in
     between which is best [m/s]; `current` the field the line is swung in; `lines` keeps lines
@@ -77,7 +77,7 @@ class Tries:
         return Tries(**{one.name: getattr(self, one.name)[index] for one in fields(self)})
 
 
-def tries(
+def make_tries(
     place: IntArray,
     angle: IntArray,
     cast_m: FloatArray,
@@ -105,7 +105,7 @@ def tries(
     )
 
 
-def joined(parts: list[Tries]) -> Tries:
+def joined_tries(parts: list[Tries]) -> Tries:
     """Return several lots of tries as one."""
     return Tries(
         **{
@@ -126,12 +126,12 @@ def mends_of(pattern: int, settings: AnglerSettings) -> tuple[tuple[float, float
 def swing_tries(
     scene: Scene, lot: Tries, target_rad: FloatArray, strip: Strip, line: LineSettings
 ) -> tuple[Judged, FloatArray]:
-    """Return what swings did in their strip, and their judged tracks.
+    """Return the results of swings in their strip, and their judged tracks.
 
     Parameters
     ----------
     scene
-        Where one stands and what one wants.
+        Places, gear, current and the wanted pace.
     lot
         The swings, k of them.
     target_rad
@@ -164,7 +164,7 @@ def swing_tries(
 class Loops:
     """Longest piece of head [m] whose loop has room behind, shape (places, angles); 0 for none.
 
-    `fits_m` with the doubt of the numbers, `tight_m` without it.
+    `fits_m` after the uncertainty of the reach, `tight_m` without it.
     """
 
     fits_m: FloatArray
@@ -177,7 +177,7 @@ class Loops:
 
 
 def cost_of(scene: Scene, lot: Tries, loops: Loops) -> FloatArray:
-    """Return what casting tries costs, in shares of the strip.
+    """Return the cost of the casts of tries, in shares of the strip.
 
     Parameters
     ----------

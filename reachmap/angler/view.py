@@ -1,4 +1,4 @@
-"""One flow over the ground as the angler's floor looks at it: plain arrays on one raster."""
+"""One flow over the ground as plain arrays on one raster, for the angler stage."""
 
 from __future__ import annotations
 
@@ -22,12 +22,12 @@ class View:
     """One flow over the ground; arrays of shape (y, x), NaN unknown, some held by their cells.
 
     `length` is that of the river line, `width` the river's usual width [m]. `land` is ground joined
-    to the outside of the river by dry ground: one walks there from home; `rim` the mapped
-    cells next to the end of the mapped ground. `side` is +1 on river
-    left's land, -1 on river right's, 0 elsewhere. `wet_then` marks what this map wets at the flow
-    of the terrain model's day, nothing where there is none; `from_terrain` whether heights come
-    from a terrain model, `bed_seen` whether that knows the bed under water too; `bed_doubt` by how
-    much the made bed is less sure than usual (`ground.bed_doubt`); `line` that of the river, None
+    to the outside of the river by dry ground, reached without wading; `rim` the mapped cells next
+    to the end of the mapped ground. `side` is +1 on river left's land, -1 on river right's, 0
+    elsewhere. `wet_on_terrain_day` marks the cells wet at the flow of the day the terrain model was
+    surveyed, none where that is not known; `from_terrain` whether heights come
+    from a terrain model, `bed_seen` whether it includes the bed under water; `bed_doubt` the factor
+    on the usual error of the synthesised bed (`ground.bed_doubt`); `line` that of the river, None
     where its bends are not known.
     """
 
@@ -52,7 +52,7 @@ class View:
     rim: BoolArray
     side: IntArray
     width: float
-    wet_then: BoolArray
+    wet_on_terrain_day: BoolArray
     from_terrain: bool
     bed_seen: bool = False
     bed_doubt: float = 1.0
@@ -88,7 +88,7 @@ class View:
         return np.where(inside, array[row, col], np.nan)
 
 
-def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None) -> View:
+def view_of(ground: xr.Dataset, flow: xr.Dataset, terrain_day: xr.Dataset | None = None) -> View:
     """Return one flow over the ground.
 
     Parameters
@@ -97,28 +97,29 @@ def view_of(ground: xr.Dataset, flow: xr.Dataset, then: xr.Dataset | None = None
         The ground stage's Dataset, with or without `marked_ends`.
     flow
         The flow stage's Dataset, with one flow or at one flow.
-    then
-        The flow stage's Dataset at the flow of the terrain model's day; None where not known.
+    terrain_day
+        The flow stage's Dataset at the flow of the day the terrain model was surveyed; None where
+        not known.
 
     Raises
     ------
     ValueError
         If `flow` holds several flows or lies on another raster.
     """
-    return over(ground_view(ground, then), ground, flow)
+    return with_flow(ground_view(ground, terrain_day), ground, flow)
 
 
-def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
-    """Return the ground by itself, for `over`: no cell is wet, dry or land; arguments of `view_of`.
+def ground_view(ground: xr.Dataset, terrain_day: xr.Dataset | None = None) -> View:
+    """Return the ground without a flow, for `with_flow`; arguments of `view_of`.
 
-    Depth and speeds are empty arrays, the level is of no meaning.
+    No cell is wet, dry or land; depth and speeds are empty arrays, the level has no meaning.
     """
     bed, line = packed_raster(ground["bed"]), Centreline.of(ground)
     nowhere, none = np.zeros(bed.shape, dtype=bool), np.zeros((0, 0))
-    rim, wet_then = nowhere.copy(), nowhere
+    rim, wet_on_terrain_day = nowhere.copy(), nowhere
     rim.ravel()[land_ends(ground).rim] = True
-    if then is not None:
-        wet_then = np.asarray(_one(then, bed)["wet"].to_numpy() == Wet.YES)
+    if terrain_day is not None:
+        wet_on_terrain_day = np.asarray(_one(terrain_day, bed)["wet"].to_numpy() == Wet.YES)
     return View(
         grid=Grid.of(ground),
         flow=np.nan,
@@ -141,7 +142,7 @@ def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
         rim=rim,
         side=np.zeros((0, 0), dtype=np.int32),
         width=line.median_width,
-        wet_then=wet_then,
+        wet_on_terrain_day=wet_on_terrain_day,
         from_terrain=ground.attrs.get("vertical", "dem") == "dem",
         bed_seen=bool(ground.attrs.get("bed_seen", 0)),
         bed_doubt=max(float(ground.attrs.get("bed_doubt", 1.0)), 1.0),
@@ -149,8 +150,8 @@ def ground_view(ground: xr.Dataset, then: xr.Dataset | None = None) -> View:
     )
 
 
-def over(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
-    """Return a flow over the ground of a view, which the two views share."""
+def with_flow(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:
+    """Return a view with a flow added; both views share the arrays of the ground."""
     flow = _one(flow, view.bed)
     wet, dry, unknown = _state(flow, view.bed)
     land, side = _land(view.offset, dry, land_ends(ground))

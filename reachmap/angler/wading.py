@@ -1,4 +1,4 @@
-"""How water grades for one person on foot, cell by cell, in doubt on the dry side."""
+"""Wading grades for one person on foot, cell by cell; where uncertain, the worse grade."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def _known(view: View) -> BoolArray:
     return np.asarray(np.isfinite(depth) & np.isfinite(speed))
 
 
-def strain(depth: FloatArray, speed: FloatArray, limit: WadeLimit) -> FloatArray:
+def limit_ratio(depth: FloatArray, speed: FloatArray, limit: WadeLimit) -> FloatArray:
     """Return the largest of depth, speed and product over what is allowed of each; 1 is the limit.
 
     Parameters
@@ -131,7 +131,7 @@ def _held(shape: tuple[int, ...], cells: IntArray, values: FloatArray) -> Packed
 
 
 class Graded(NamedTuple):
-    """Graded water of one flow in little room: grades (y, x), and of its wet cells what they bear.
+    """Graded water of one flow in compact form: grades (y, x), and of its wet cells what they bear.
 
     `cells` are their rows and columns, `depth` and `speed` those to reckon with [m, m/s], (n,).
     """
@@ -197,7 +197,7 @@ def stricter_of(
         Its grading.
     others
         Gradings of other flows on the same raster, as of the solved flows on either side of an
-        interpolated one. Where another flow leaves a cell dry it says nothing of it.
+        interpolated one. A cell that is dry at another flow keeps its own grade.
     settings
         Least size of a patch.
     """
@@ -243,7 +243,7 @@ def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettin
     with np.errstate(invalid="ignore"):
         code[chance <= settings.careful_chance] = CAREFUL
         easy = chance <= min(settings.easy_chance, settings.careful_chance)
-        easy &= strain(water.depth, water.speed, limit) <= settings.easy_share
+        easy &= limit_ratio(water.depth, water.speed, limit) <= settings.easy_share
     if easy_allowed(view):
         code[easy] = EASY
     code[~(_known(view) & gradable(view, settings, cells))] = UNKNOWN
@@ -253,7 +253,7 @@ def by_chance(view: View, water: Water, limit: WadeLimit, settings: WadingSettin
 
 
 def join_to_land(grade: CodeArray, land: BoolArray, dry: BoolArray) -> CodeArray:
-    """Return the grade after asking whether one can get there on foot.
+    """Return the grade limited by whether the water can be reached on foot.
 
     Parameters
     ----------

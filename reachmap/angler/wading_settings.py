@@ -13,8 +13,8 @@ from reachmap.markup.config.own_numbers import WadingNumbers
 class WadingSettings(WadingNumbers):
     """How water grades for a person on foot; what an angler may set is in `WadingNumbers`.
 
-    Body mass is NaN where nobody said: then `mass_per_height2` tells it. A `doubt` of less than 1
-    switches margins off, and every page says so.
+    Body mass is NaN where not given: `mass_per_height2` then estimates it. `doubt` is the factor on
+    all standard errors; less than 1 switches margins off, and every page says so.
     """
 
     rules: tuple[WadeRule, ...] = (
@@ -33,8 +33,8 @@ class WadingSettings(WadingNumbers):
     are carried off sooner."""
     guessed_error: float = 0.25
     """`gauge_error` where the folder has no gauge: a guessed flow. Our choice, 0.15-0.4."""
-    preview_doubt: float = 1.5
-    """Times `doubt` in the one-dimensional preview, whose speeds are split by depth alone; our
+    preview_uncertainty: float = 1.5
+    """Factor on `doubt` in the one-dimensional preview, whose speeds are split by depth alone; our
     choice, not measured, 1.3-2."""
     bed_errors: tuple[tuple[float, float], ...] = (
         (0.0, 1.0),
@@ -48,7 +48,7 @@ class WadingSettings(WadingNumbers):
     0.62 m from edges alone (confidence 0.25), 0.24 m with a low-water surface (0.40), 0.145 m with
     60 soundings besides; 0.08 m on ground a lidar saw dry (from memory, 0.05-0.15)."""
     bed_factor: float = 1.5
-    """Times these errors that are reckoned with: a river unlike the made ones errs more. Found by
+    """Factor on these errors: a river unlike the made ones errs more. Found by
     trial on made rivers, 1.2-2."""
     depth_error_m: float = 0.03
     depth_error_share: float = 0.3
@@ -59,11 +59,11 @@ class WadingSettings(WadingNumbers):
     """Where the bed was never seen: share of the deepest mapped water within a distance that counts
     as error. By trial, 0.3-1 and 5-12 m."""
     deep_low_m: float = 0.05
-    """That error is no larger than the bank tells (`bank_tells.bank_depth`), and no less than this
+    """That error is no larger than `bank_slope.bank_depth`, and no less than this
     [m]; our choice, 0.02-0.1."""
     bank_reach_m: float = 4.0
     """Reach over which the slope of ground seen beside the water is taken [m]; by trial, 3-6."""
-    bend_doubt: float = 0.4
+    bend_uncertainty: float = 0.4
     bend_width_radius: float = 0.2
     """An unseen bed errs by exp(0.4) times more outside of a bend of that width over radius, and by
     as much less inside; by trial, 0.3-0.8 and 0.1-0.3."""
@@ -75,7 +75,7 @@ class WadingSettings(WadingNumbers):
     speed_error_m_s: float = 0.08
     quick_near_m: float = 20.0
     """Error of the speed: a constant, and `speed_doubt` of the quickest mapped water within a
-    distance, since the cell's own speed says nothing of a tongue beside it. By trial, 0.05-0.15
+    distance, since the cell's own speed does not show a tongue beside it. By trial, 0.05-0.15
     and 10-40 m."""
     correlation: float = -0.3
     """Of the errors of depth and speed: deeper than mapped is slower than mapped. By trial, -0.9 to

@@ -1,4 +1,4 @@
-"""The way back: at which higher flow a bar, an island or a stand is cut off from the bank."""
+"""The way back: the higher flow at which a bar, an island or a stand is cut off from the bank."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from reachmap.base.patches import FOUR
 from reachmap.base.words import Side, WadeGrade, Wet
 
 NEAR_CELLS = 6
-"""How far round a place its water level is looked at, in cells, of 1 m where the raster's are
+"""Radius about a place over which its water level is taken, in cells, of 1 m where the raster's are
 smaller; our choice."""
 
 WADED = (WadeGrade.EASY, WadeGrade.CAREFUL)
@@ -82,7 +82,7 @@ def ways_back(
     A place that needs no wading to get to land is never cut off by it: as the water comes up one
     walks away. Any other is cut off at the first higher flow at which the ground one would stand on
     is no longer joined to land by water one can wade, or is under water out of bounds. Between two
-    mapped flows nobody knows: reckon with the lower.
+    mapped flows it is not known: reckon with the lower.
     """
     labels = flows["asked"].to_numpy().tolist()
     first, last = (0, len(labels)) if only is None else (labels.index(only), labels.index(only) + 1)
@@ -102,12 +102,12 @@ def ways_back(
 
 
 def with_closings(
-    layers: Mapping[str, gpd.GeoDataFrame], told: Mapping[str, gpd.GeoDataFrame]
+    layers: Mapping[str, gpd.GeoDataFrame], filled: Mapping[str, gpd.GeoDataFrame]
 ) -> dict[str, gpd.GeoDataFrame]:
     """Return layers with the columns that `ways_back` filled in, from layers of the same rows."""
     names = {"wading": CLOSING, "bars": CLOSING, "stations": (*CLOSING, *HAND)}
     back = {
-        name: layers[name].assign(**{one: told[name][one].to_numpy() for one in columns})
+        name: layers[name].assign(**{one: filled[name][one].to_numpy() for one in columns})
         for name, columns in names.items()
     }
     return {**layers, **back}
@@ -258,9 +258,9 @@ def _of_zones(stage: _Stage, wading: gpd.GeoDataFrame, places: IntArray) -> Grou
     here, there = stage.surface.river.adjacent
     itself = np.flatnonzero(stage.zones)
     zone = stage.zones[np.r_[itself, here, there]]
-    beside = np.r_[itself, there, here]
-    by_land = set(zone[stage.land[beside]].tolist())
-    touching = np.flatnonzero((zone > 0) & (stage.bars[beside] > 0))
+    adjacent = np.r_[itself, there, here]
+    by_land = set(zone[stage.land[adjacent]].tolist())
+    touching = np.flatnonzero((zone > 0) & (stage.bars[adjacent] > 0))
     touching = touching[np.argsort(zone[touching], kind="stable")]
     first = np.searchsorted(zone[touching], np.arange(len(waded) + 2))
     found = {}
@@ -268,7 +268,7 @@ def _of_zones(stage: _Stage, wading: gpd.GeoDataFrame, places: IntArray) -> Grou
         if number in by_land:
             continue
         mine = touching[first[number] : first[number + 1]]
-        bars = _reached(stage, stage.bars[beside[mine]])
+        bars = _reached(stage, stage.bars[adjacent[mine]])
         found[place] = zones[number] if bars is None else bars
     return found
 

@@ -1,4 +1,4 @@
-"""Graded water as polygons, each with what is known of it."""
+"""Graded water as polygons with their facts: depth, speed, bank, drift and hazards."""
 
 from __future__ import annotations
 
@@ -44,9 +44,9 @@ def wading_layer(
     found.sort(key=lambda one: one[0])
     near = _nearest([polygon for _, _, polygon in found], hazards)
     zones = Zones.of(labels, len(codes) - 1)
-    told = zone_facts(view, wading, zones, hazards)
+    facts_of = zone_facts(view, wading, zones, hazards)
     for (code, number, polygon), near_m in zip(found, near, strict=True):
-        facts = told[number - 1]
+        facts = facts_of[number - 1]
         known = facts["below_kind"] is not None or facts["drift_lost"]
         if code in (EASY, CAREFUL) and not known:
             facts["drift_lost"] = _leaves_map(view, zones.cells_of(number), settings.below_m)
@@ -108,7 +108,7 @@ class Zones:
         marked = np.add.reduceat(mask.astype(np.int64), self.begin[:-1])
         return np.asarray(marked / np.diff(self.begin))
 
-    def beside(self, view: View) -> list[BoolArray]:
+    def touched_by_land(self, view: View) -> list[BoolArray]:
         """Return which zones dry ground of each kind touches: of the left, right and no land."""
         row, col = np.divmod(self.cells, view.dry.shape[1])
         touched = [np.zeros(self.begin.size - 1, dtype=bool) for _ in range(3)]
@@ -173,7 +173,7 @@ def _leaves_map(view: View, cells: IntArray, below_m: float) -> bool:
 def zone_facts(
     view: View, wading: Wading, zones: Zones, hazards: Sequence[Hazard]
 ) -> list[dict[str, Any]]:
-    """Return what is known of each zone, by number, as columns of the layer `wading`.
+    """Return the facts of each zone, by number, as columns of the layer `wading`.
 
     Parameters
     ----------
@@ -187,7 +187,7 @@ def zone_facts(
     if not zones.cells.size:
         return []
     drift, cells = wading.drift, zones.cells
-    left, right, island = zones.beside(view)
+    left, right, island = zones.touched_by_land(view)
     out_m = zones.greatest(_out(view, wading.grade).at(cells))
     depth, speed = (zones.greatest(one.at(cells)) for one in (wading.depth, wading.speed))
     no_way = zones.share(wading.cut.ravel()[cells])
@@ -195,13 +195,13 @@ def zone_facts(
     away, which = drift.hazard_m.at(cells), drift.hazard.at(cells)
     station = view.station[np.divmod(cells, view.dry.shape[1])]
     shore = widened(view.dry).ravel()[cells]
-    told = []
+    facts = []
     for k, (first, end) in enumerate(pairwise(zones.begin.tolist())):
         mine = slice(first, end)
         share, where = _along(station[mine], shore[mine])
         nearest = int(np.nanargmin(away[mine])) if np.isfinite(away[mine]).any() else -1
         hazard = hazards[int(which[mine][nearest])] if nearest >= 0 else None
-        told.append(
+        facts.append(
             {
                 "out_m": float(out_m[k]),
                 "depth_m": float(depth[k]),
@@ -219,7 +219,7 @@ def zone_facts(
                 "below_m": float(away[mine][nearest]) if hazard else float("nan"),
             }
         )
-    return told
+    return facts
 
 
 def _out(view: View, grade: CodeArray) -> PackedRaster:

@@ -6,6 +6,7 @@ run and flow, takes longer than all that is computed from them.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -66,6 +67,12 @@ def present(words: NDArray[np.object_]) -> BoolArray:
 def known(numbers: FloatArray) -> FloatArray:
     """Return the numbers that are known."""
     return numbers[~np.isnan(numbers)]
+
+
+def known_median(numbers: FloatArray) -> float:
+    """Return the median of the known numbers; NaN where there is none."""
+    finite = known(numbers)
+    return float(np.median(finite)) if len(finite) else math.nan
 
 
 def _plain(values: pd.Series) -> NDArray[np.generic]:

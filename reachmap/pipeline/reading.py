@@ -219,7 +219,7 @@ def _read_water(
     if task.flow is None or task.read is not None:
         return Read()
     reading = water.read_water(
-        ground, task.flow, settings.water, bends=bends, doubt=task.doubt, marks=marks
+        ground, task.flow, settings.water, bends=bends, uncertainty=task.doubt, marks=marks
     )
     return Read(water=dict(reading.layers), presence=reading.presence)
 
@@ -242,8 +242,8 @@ def _read_angler(
         pieces,
         person,
         settings.angler,
-        then=task.then,
-        beside=task.beside,
+        terrain_day=task.then,
+        neighbours=task.beside,
         gradings=gradings,
     )
     return replace(made, angler=found.layers, swept=found.swept.to_dataset())

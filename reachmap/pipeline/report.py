@@ -43,7 +43,7 @@ from reachmap.text.honest import cannot_say, cheapest, given_of
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
 from reachmap.text.water import unknown_tailouts
-from reachmap.water.told_bed import told_shares
+from reachmap.water.known_bed import known_bed_shares
 
 FORMAT = 1
 
@@ -71,7 +71,7 @@ def make_report(
         How long the stages made afresh took.
     """
     choice = settings.cell_choice or asked_cell(terrain)
-    told = told_shares(terrain, flowing, settings.water.tailouts)
+    told = known_bed_shares(terrain, flowing, settings.water.tailouts)
     left_out = solved.nodes.left_out
     foot = foot_report(terrain, settings.flow, reach.plan.units)
     more = [*unknown_tailouts(told), *([foot["words"]] if foot["refused"] else [])]

@@ -109,7 +109,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
             pace=replace(person.pace, clear_m=water.clear_m),
             clarity_m=water.clarity_m,
             clarity_law=water.clarity_law,
-            clarity_told=options.clarity_m is not None or "clarity.see" in plan.own.numbers,
+            clarity_given=options.clarity_m is not None or "clarity.see" in plan.own.numbers,
         ),
         doubt=UncertaintySettings() if options.ensemble else None,
         cell_choice=choice,
@@ -150,7 +150,7 @@ def _reckoned(angler: AnglerSettings, reach: Markup, options: Options) -> Angler
     if reach.gauge is None and "wading.gauge_error" not in told:
         wading = replace(wading, gauge_error=wading.guessed_error)
     if options.quick:
-        wading = replace(wading, doubt=wading.preview_doubt * wading.doubt)
+        wading = replace(wading, doubt=wading.preview_uncertainty * wading.doubt)
     return replace(angler, wading=wading)
 
 

@@ -9,7 +9,7 @@ import xarray as xr
 
 from reachmap.angler.braided import is_braided
 from reachmap.angler.odds import COARSE_M
-from reachmap.angler.rules import ruling
+from reachmap.angler.rules import strictest_rule
 from reachmap.angler.wading import body_mass, limit_for
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import WadeRule, Wet
@@ -49,7 +49,7 @@ def wading_terms(
         "limit_depth_m": limit.depth_m,
         "limit_speed_m_s": limit.speed_m_s if math.isfinite(limit.speed_m_s) else None,
         "limit_product_m2_s": limit.product_m2_s if math.isfinite(limit.product_m2_s) else None,
-        "rule": ruling(wading.rules, angler.height_m, mass).value,
+        "rule": strictest_rule(wading.rules, angler.height_m, mass).value,
         "rules": [rule.value for rule in wading.rules],
         "easy_chance": min(wading.easy_chance, wading.careful_chance),
         "careful_chance": wading.careful_chance,

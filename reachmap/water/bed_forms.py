@@ -15,7 +15,6 @@ import xarray as xr
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.grid import Grid, Window
-from reachmap.base.packed import values_at
 from reachmap.base.patches import cells_of
 from reachmap.water._kernels import OPEN
 from reachmap.water._kernels_forms import rises_along
@@ -261,8 +260,3 @@ def _drops(
     with np.errstate(invalid="ignore"):
         level = (np.abs(shelf - top) <= flat) & (np.abs(foot - deep) <= flat)
         return np.asarray(np.where(under & level & (facing < 0.5), top - foot, 0.0))
-
-
-def values_under(ground: xr.Dataset, name: str, field: WaterField) -> FloatArray:
-    """Return a field of the ground at the wet cells of a flow, shape (n,)."""
-    return np.asarray(values_at(ground[name], ground_cells(ground, field)), np.float64)

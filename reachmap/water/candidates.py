@@ -27,7 +27,7 @@ from reachmap.water.zones import Zone, pieces, tidied
 
 @dataclass(frozen=True, slots=True)
 class Features:
-    """What was read from the field before any water is claimed.
+    """Bends, seams, tailouts and channels found before any water is claimed.
 
     `owner` is the channel of each cell, -1 dry; `codes` the channels' codes in that order, "main"
     for all of the main way; `sections` are those of the main line.

@@ -14,7 +14,7 @@ from shapely import LineString
 
 from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.base.schema import layer_frame
-from reachmap.water.field import WaterField, look_square
+from reachmap.water.field import WaterField, square_sections
 from reachmap.water.settings import ChannelSettings
 from reachmap.water.skeleton import Strand, filled, pruned, skeleton_graph
 
@@ -115,7 +115,7 @@ def _carried_on(field: WaterField, rows: IntArray, cols: IntArray) -> tuple[IntA
 
 @dataclass(frozen=True, slots=True)
 class _Look:
-    """What one meets looking across a strand from its cells: gaps [m] and discharge [m3/s]."""
+    """Sections across a strand at its cells: distances to the banks [m] and discharge [m3/s]."""
 
     across_row: FloatArray
     across_col: FloatArray
@@ -125,7 +125,7 @@ class _Look:
 
 
 def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
-    """Return what one meets looking square across each strand, whichever way the water goes."""
+    """Return the sections square to each strand, whichever way the water goes."""
     if not strands:
         return []
     across = field.across_row.copy(), field.across_col.copy()
@@ -143,7 +143,7 @@ def _looks(field: WaterField, strands: list[Strand]) -> list[_Look]:
         across[1][strand.rows, strand.cols] = d_row / size
     rows = np.concatenate([strand.rows for strand in strands])
     cols = np.concatenate([strand.cols for strand in strands])
-    left, right, through = look_square(field, across, rows, cols)
+    left, right, through = square_sections(field, across, rows, cols)
     looks = []
     stops = np.cumsum([strand.rows.size for strand in strands])
     for strand, stop in zip(strands, stops, strict=True):

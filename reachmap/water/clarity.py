@@ -8,12 +8,12 @@ from reachmap.water.settings import WaterSettings
 
 
 def clarity_at(flow: float, settings: WaterSettings) -> float:
-    """Return how far one sees at a flow [m]: by the river's law if there is one, else the day's."""
+    """Return the visibility at a flow [m]: by the river's law if there is one, else the day's."""
     return clarity_by(flow, settings.clarity_m, settings.clarity_law)
 
 
 def clarity_by(flow: float, clarity_m: float, law: FlowClarity | None) -> float:
-    """Return how far one sees at a flow [m]: by a law, else `clarity_m`."""
+    """Return the visibility at a flow [m]: by a law, else `clarity_m`."""
     return clarity_m if law is None else law.at(flow).metres
 
 

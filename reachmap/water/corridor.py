@@ -16,7 +16,7 @@ from scipy import ndimage
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, cells_of
-from reachmap.water.field import WaterField, held_by
+from reachmap.water.field import WaterField, packed_by_mask
 from reachmap.water.lanes import Current, step_costs
 from reachmap.water.mesh import KING, Mesh, mesh_of
 from reachmap.water.passage import Order, Steps, choices, pass_through
@@ -63,9 +63,9 @@ class Corridor:
         NaN where not known to be wet, shape (y, x).
     left
         The same of fish that pass nearer the left bank than the right, over all: the odds of the
-        left bank by stretches of `CorridorSettings.bin_m`, downstream, NaN where nobody passes.
+        left bank by stretches of `CorridorSettings.bin_m`, downstream, NaN where no fish passes.
     arrived
-        Share of the fish that came through to the top.
+        Share of the fish that reached the upstream end.
     bold, shy
         As `passes`, of the half of the fish with the lower and with the higher effort exponent: the
         shy ones keep to slack water.
@@ -120,9 +120,9 @@ def find_corridor(
     travelled
         Cells of channels that carry enough water to lead a fish, shape (y, x).
     lane
-        What a fish pays for and what it cannot do.
+        Costs and limits of a fish on its way upstream.
     settings
-        Of the ensemble of fish.
+        Settings of the ensemble of fish.
     cover_depth
         Depth at which fish feel covered at this flow's clarity [m].
 
@@ -139,7 +139,7 @@ def find_corridor(
     piece = _main_piece(water.open)
     wet = cells_of(field.wet)
     if not piece.any():
-        passes = held_by(field.wet, np.zeros(wet[0].size))
+        passes = packed_by_mask(field.wet, np.zeros(wet[0].size))
         return Corridor(passes, np.zeros(0), 0.0, passes, passes)
     mesh = mesh_of(piece, KING)
     station = water.station[mesh.rows, mesh.cols]
@@ -167,7 +167,7 @@ def find_corridor(
         wide = np.zeros(water.open.shape)
         wide[mesh.rows, mesh.cols] = np.minimum(share, 1.0)
         passes = (wide / water.size)[wet[0] // water.size, wet[1] // water.size]
-        return held_by(field.wet, np.where(open_[wet], passes, 0.0))
+        return packed_by_mask(field.wet, np.where(open_[wet], passes, 0.0))
 
     counts = np.array([(~is_shy).sum(), is_shy.sum()])
     both = fine(through.sum(axis=0) / len(crowd))

@@ -1,4 +1,4 @@
-"""One flow prepared for the rules: direction downstream at each cell, and what lies across."""
+"""One flow prepared for the rules: direction downstream and section across at each cell."""
 
 from __future__ import annotations
 
@@ -19,11 +19,11 @@ from reachmap.base.words import Wet
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.uncertainty.model_error import ModelError
 from reachmap.water._kernels import BANK, ISLAND, OPEN, UNKNOWN, look_across
-from reachmap.water.told_bed import is_levelled
+from reachmap.water.known_bed import is_levelled
 from reachmap.water.wet_cells import roughness_of, spreads_of
 
 LOOK_WIDTHS = 3.0
-"""How far to look across, in river widths; our choice, 2-5."""
+"""Half length of the section across, in river widths; our choice, 2-5."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -100,7 +100,7 @@ def field_of(
     *,
     island_low_m2: float,
     pool_low_m2: float,
-    doubt: xr.Dataset | None = None,
+    uncertainty: xr.Dataset | None = None,
     model: ModelError | None = None,
 ) -> WaterField:
     """Return one flow of the flow stage, made ready for the rules.
@@ -115,17 +115,18 @@ def field_of(
         Dry ground within the water smaller than this [m2] does not end a look across.
     pool_low_m2
         Water cut off from the rest and smaller than this [m2] is left out.
-    doubt
-        The doubt stage's Dataset with that flow; None where no ensemble was run.
+    uncertainty
+        Dataset of the uncertainty stage with that flow; None where no ensemble was run.
     model
-        Error of the flow model, which is all that is reckoned with where there is no `doubt`.
+        Error of the flow model; the only error counted where `uncertainty` is None.
 
     Raises
     ------
     ValueError
-        If `flow` or `doubt` holds other than one flow, or lies on another raster than `ground`.
+        If `flow` or `uncertainty` does not hold exactly one flow, or is not on the raster of
+        `ground`.
     """
-    for one in (flow, flow if doubt is None else doubt):
+    for one in (flow, flow if uncertainty is None else uncertainty):
         if one.sizes.get("flow", 0) != 1:
             msg = f"one flow at a time, found {one.sizes.get('flow', 0)}"
             raise ValueError(msg)
@@ -150,7 +151,7 @@ def field_of(
     code = _codes(wet, unknown, island_low_m2 / grid.cell**2)
     looks = _look(grid, code, wet, fields, across, line.median_width)
     speed = np.hypot(fields["east_speed"], fields["north_speed"])
-    spreads = spreads_of(doubt, window, _flat(wet), speed[wet], model or ModelError())
+    spreads = spreads_of(uncertainty, window, _flat(wet), speed[wet], model or ModelError())
     return WaterField(
         grid=grid,
         flow=float(here["flow"]),
@@ -159,23 +160,23 @@ def field_of(
         wet=wet,
         unknown=unknown,
         code=code,
-        level=held_by(wet, values_at(here["level"][window], _flat(wet))),
+        level=packed_by_mask(wet, values_at(here["level"][window], _flat(wet))),
         depth=fields["depth"],
         speed=speed,
         east=fields["east_speed"],
         north=fields["north_speed"],
         station=station,
         offset=packed_raster(ground["offset"]),
-        confidence=held_by(wet, values_at(ground["confidence"], _flat(wet))),
+        confidence=packed_by_mask(wet, values_at(ground["confidence"], _flat(wet))),
         across_row=across[0],
         across_col=across[1],
         width=line.median_width,
         levelled=is_levelled(ground),
         mouths=_mouths(flow),
-        cover=held_by(wet, values_at(ground["cover"], _flat(wet)), 0),
-        roughness=held_by(wet, roughness_of(ground, _flat(wet), fields["depth"][wet])),
-        depth_spread=held_by(wet, spreads[0]),
-        speed_spread=held_by(wet, spreads[1]),
+        cover=packed_by_mask(wet, values_at(ground["cover"], _flat(wet)), 0),
+        roughness=packed_by_mask(wet, roughness_of(ground, _flat(wet), fields["depth"][wet])),
+        depth_spread=packed_by_mask(wet, spreads[0]),
+        speed_spread=packed_by_mask(wet, spreads[1]),
         **looks,
     )
 
@@ -267,7 +268,7 @@ def _look(
     across: tuple[FloatArray, FloatArray],
     width: float,
 ) -> dict[str, Any]:
-    """Return what one meets when looking across from each wet cell."""
+    """Return the section across at each wet cell."""
     rows, cols = cells_of(wet)
     carry_row = -fields["north_speed"] * fields["depth"]
     carry_col = fields["east_speed"] * fields["depth"]
@@ -283,13 +284,13 @@ def _look(
         return out
 
     return {
-        "section": held_by(wet, (left + right + 1.0) * grid.cell),
-        "gap_left": held_by(wet, (left + 0.5) * grid.cell),
-        "gap_right": held_by(wet, (right + 0.5) * grid.cell),
+        "section": packed_by_mask(wet, (left + right + 1.0) * grid.cell),
+        "gap_left": packed_by_mask(wet, (left + 0.5) * grid.cell),
+        "gap_right": packed_by_mask(wet, (right + 0.5) * grid.cell),
         "end_left": spread(ends[0], UNKNOWN),
         "end_right": spread(ends[1], UNKNOWN),
-        "quickest": held_by(wet, quickest),
-        "thalweg": tuple(held_by(wet, one.astype(np.int32), -1) for one in deepest),
+        "quickest": packed_by_mask(wet, quickest),
+        "thalweg": tuple(packed_by_mask(wet, one.astype(np.int32), -1) for one in deepest),
     }
 
 
@@ -298,13 +299,13 @@ def _flat(mask: BoolArray) -> IntArray:
     return np.flatnonzero(mask).astype(np.int32)
 
 
-def held_by(mask: BoolArray, values: np.ndarray, fill: float = np.nan) -> PackedRaster:
+def packed_by_mask(mask: BoolArray, values: np.ndarray, fill: float = np.nan) -> PackedRaster:
     """Return values of the cells of a mask, shape (n,), as a raster; `fill` elsewhere."""
     rows, cols = mask.shape
     return PackedRaster((rows, cols), np.asarray(fill, values.dtype), _flat(mask), values)
 
 
-def look_square(
+def square_sections(
     field: WaterField, across: tuple[FloatArray, FloatArray], rows: IntArray, cols: IntArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return gaps left and right [m] and the discharge [m3/s] of sections laid along `across`.
@@ -333,7 +334,7 @@ def look_square(
 
 
 def _codes(wet: BoolArray, unknown: BoolArray, cells_low: float) -> CodeArray:
-    """Return what each cell is for one who looks across; dry specks are open."""
+    """Return the code of each cell for the sections across; dry specks are open."""
     dry = Patches.of(~wet)
     speck = (dry.sizes < cells_low) & ~dry.holding(unknown)
     kinds = np.where(speck, OPEN, ISLAND)

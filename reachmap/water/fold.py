@@ -1,4 +1,4 @@
-"""Short pieces of water folded into what they touch: nothing too short to fish stands alone."""
+"""Short pieces of water merged into neighbours: no piece too short to fish stands alone."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
-"""Which pieces of water make a run: those of one fixed stretch of bank, or of a run that was drawn.
+"""Pieces of water grouped into runs: by fixed stretch of bank, or by a run that was drawn.
 
-The same rule at every flow and in every build: where a piece lies says whose it is, never how well
-it scores or what else was found.
+The same rule at every flow and in every build: position alone decides, never the score or what else
+was found.
 """
 
 from __future__ import annotations
@@ -98,7 +98,7 @@ def side_of_piece(piece: np.void) -> str:
     return "" if piece["kind"] == WaterKind.TAILOUT else str(piece["side"])
 
 
-def one_side(a: str, b: str) -> bool:
+def sides_match(a: str, b: str) -> bool:
     """Return whether two sides may be one: an island's edge is some channel's left or right."""
     return a == b or "" in (a, b) or Side.ISLAND in (a, b)
 
@@ -106,10 +106,10 @@ def one_side(a: str, b: str) -> bool:
 def overlap(a: Span, b: Span) -> float:
     """Return the common length of two stretches over the shorter one's, 0 to 1."""
     shorter = min(a[1] - a[0], b[1] - b[0])
-    return min(max(common(a, b) / shorter, 0.0), 1.0) if shorter > 0 else 0.0
+    return min(max(shared_length(a, b) / shorter, 0.0), 1.0) if shorter > 0 else 0.0
 
 
-def common(a: Span, b: Span) -> float:
+def shared_length(a: Span, b: Span) -> float:
     """Return the length that two stretches have in common [m]; negative: the gap between them."""
     return min(a[1], b[1]) - max(a[0], b[0])
 
@@ -137,8 +137,8 @@ def _drawn_run(piece: np.void, drawn: Sequence[Run], near: float, overlap_low: f
         run
         for run in drawn
         if run.outline is not None
-        and one_side(run.side, side)
+        and sides_match(run.side, side)
         and overlap(span, (run.start, run.end)) >= overlap_low
         and shape.distance(run.outline) <= near
     ]
-    return max(fits, key=lambda run: common(span, (run.start, run.end)), default=None)
+    return max(fits, key=lambda run: shared_length(span, (run.start, run.end)), default=None)

@@ -14,8 +14,8 @@ from reachmap.base.near_bed import near_bed_share
 from reachmap.base.packed import PackedRaster
 from reachmap.base.patches import EIGHT, cells_of
 from reachmap.base.words import COVER_CODES, Cover
-from reachmap.water.field import WaterField, held_by
-from reachmap.water.mesh import Mesh, cheapest, mesh_of
+from reachmap.water.field import WaterField, packed_by_mask
+from reachmap.water.mesh import Mesh, cheapest_route, mesh_of
 from reachmap.water.settings import LaneSettings
 
 OVERGROWN = [COVER_CODES[Cover.BRUSH], COVER_CODES[Cover.TREES]]
@@ -23,7 +23,7 @@ OVERGROWN = [COVER_CODES[Cover.BRUSH], COVER_CODES[Cover.TREES]]
 
 
 def effort_per_metre(against: FloatArray, across: FloatArray, effort_per_m_s: float) -> FloatArray:
-    """Return what a metre over ground costs a fish, over that in still water.
+    """Return the effort of a fish per metre over ground, relative to still water.
 
     Parameters
     ----------
@@ -53,13 +53,13 @@ def swimming_speed(against: FloatArray, across: FloatArray, effort_per_m_s: floa
     return np.hypot(np.asarray(against, dtype=np.float64) + 1.0 / effort_per_m_s, across)
 
 
-def exposed(
+def exposure_factor(
     depth: FloatArray, cover_depth: float, passing_depth: float, exposure: float
 ) -> FloatArray:
-    """Return how many times over a metre costs for want of depth over the fish, >= 1.
+    """Return the factor on the cost of a metre for lack of depth over the fish, >= 1.
 
     1 from `cover_depth` [m] on, 1 + `exposure` at `passing_depth` [m] and below, with the square of
-    what is wanting between. Common practice (fish keep to covered water), no published source.
+    the missing depth between. Common practice (fish keep to covered water), no published source.
     """
     deep = np.asarray(depth, dtype=np.float64)
     lack = np.clip((cover_depth - deep) / max(cover_depth - passing_depth, 1e-6), 0.0, 1.0)
@@ -92,7 +92,7 @@ class Lane:
 
 
 class Current(NamedTuple):
-    """What a fish meets on cells of a size [m], rasters (y, x), rows to the south.
+    """Velocity, depth and cover on cells of a size [m], rasters (y, x), rows to the south.
 
     `east, north` are the velocity where it swims [m/s], `depth` that of the water [m], `overgrown`
     the share of a cell with flooded brush or trees, 0 to 1.
@@ -112,10 +112,10 @@ class Current(NamedTuple):
         share = near_bed_share(depth, field.roughness.values, height_m)
         overgrown = np.isin(field.cover.at(field.roughness.cells), OVERGROWN).astype(np.float64)
         east, north, deep = (
-            held_by(field.wet, values)
+            packed_by_mask(field.wet, values)
             for values in (field.east[at] * share, field.north[at] * share, depth)
         )
-        return cls(east, north, deep, held_by(field.wet, overgrown, 0.0), field.grid.cell)
+        return cls(east, north, deep, packed_by_mask(field.wet, overgrown, 0.0), field.grid.cell)
 
 
 def step_costs(
@@ -137,7 +137,7 @@ def step_costs(
     across = right * d_row - down * d_col
     deep = 0.5 * (depth[mesh.a] + depth[mesh.b])
     thin = np.minimum(depth[mesh.a], depth[mesh.b])
-    shelter = exposed(deep, cover_depth, settings.depth_low_m, settings.exposure)
+    shelter = exposure_factor(deep, cover_depth, settings.depth_low_m, settings.exposure)
     shelter *= 1.0 + settings.brush_pull * 0.5 * (overgrown[mesh.a] + overgrown[mesh.b])
     length = mesh.length * water.cell
     costs = []
@@ -166,7 +166,7 @@ def find_lanes(
     travelled
         Cells of channels that carry enough water to lead a fish, shape (y, x).
     settings
-        What a fish pays for.
+        Costs and limits of a fish on its way upstream.
     cover_depth
         Depth at which fish feel covered [m].
     passes
@@ -205,7 +205,7 @@ def _lane(
     if passes is not None:
         here = passes[mesh.rows, mesh.cols]
         dear = 2.0 / (here[mesh.a] + here[mesh.b])
-    _, way, _ = cheapest(mesh, dear * forth, dear * back, foot, top)
+    _, way, _ = cheapest_route(mesh, dear * forth, dear * back, foot, top)
     if way.size < 5:
         return None
     rows, cols = mesh.rows[way], mesh.cols[way]

@@ -10,7 +10,7 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.words import Side
-from reachmap.water.gather import common, overlap
+from reachmap.water.gather import overlap, shared_length
 from reachmap.water.stretches import Sections
 
 OVERLAP_LOW = 0.5
@@ -80,7 +80,7 @@ def kept_names(old: Sequence[NamedStretch], line: Centreline, sections: Sections
         for section, there in enumerate(sections.sections):
             now = (there.start, there.end)
             if near[k] and overlap(span, now) >= OVERLAP_LOW:
-                fits.append((-common(span, now), k, sections.number(section, one.side)))
+                fits.append((-shared_length(span, now), k, sections.number(section, one.side)))
     names: dict[int, str] = {}
     used: set[int] = set()
     for _, k, number in sorted(fits):

@@ -1,4 +1,4 @@
-"""Seams followed from flow to flow: what is there over a narrow range of flows is none."""
+"""Seams followed from flow to flow: those present over too narrow a range are dropped."""
 
 from __future__ import annotations
 

@@ -17,7 +17,7 @@ from reachmap.base.resistance import resistance_at, shallow_excess
 from reachmap.markup.model import StructureMark
 from reachmap.water._kernels_forms import sheltered_by
 from reachmap.water.bed_forms import BedForms, find_bed_forms, ground_cells
-from reachmap.water.field import WaterField, held_by
+from reachmap.water.field import WaterField, packed_by_mask
 from reachmap.water.structure_settings import BedFormSettings, LieSettings
 
 CARRY = 2 / 3
@@ -41,13 +41,13 @@ class Lies:
     quick
         Speed of the quickest water near by [m/s].
     shelter_m
-        How far up the current a bank, an island or a boulder holds it off [m]; infinite: none.
+        Distance up the current to a bank, island or boulder that shelters [m]; infinite: none.
     edge
         1 on a drop-off and at its foot, else 0.
-    told
-        Whether the bed is known well enough for its forms to count.
+    bed_known
+        Whether the bed is known well enough for its forms to count, shape (n,).
     marked
-        Which of the angler's marks the cell lies at, from 1; 0 at none.
+        Number of the angler's mark within reach, from 1; 0 where there is none.
     wet
         The cells, shape (y, x).
     """
@@ -59,14 +59,14 @@ class Lies:
     quick: FloatArray
     shelter_m: FloatArray
     edge: FloatArray
-    told: BoolArray
+    bed_known: BoolArray
     marked: IntArray
     wet: BoolArray
 
     @property
     def raster(self) -> PackedRaster:
         """Return the odds on the field's raster, NaN where dry or not known."""
-        return held_by(self.wet, self.odds)
+        return packed_by_mask(self.wet, self.odds)
 
 
 def lie_odds(
@@ -117,7 +117,7 @@ def lie_odds(
     near_bed = speed * near_bed_share(depth, _roughness(field, ground, depth), settings.near_bed_m)
     near_bed *= 1.0 - settings.hollow_shelter * hollow
     slack = _slack(field, cells, depth, speed)
-    quick = _quickest_near(field, cells, settings.beside_m)
+    quick = _quickest_near(field, cells, settings.quick_near_m)
     shelter_m = _shelter(field, forms, settings)
     lee = (
         _soft(settings.slack_high - slack, settings.slack_soft)
@@ -134,8 +134,8 @@ def lie_odds(
         1.0 - settings.edge_worth * edge
     )
     odds = deep * slow * (settings.plain_odds + (1.0 - settings.plain_odds) * cover)
-    told = sure >= settings.known_low
-    return Lies(forms, odds, near_bed, slack, quick, shelter_m, edge, told, marked, field.wet)
+    bed_known = sure >= settings.known_low
+    return Lies(forms, odds, near_bed, slack, quick, shelter_m, edge, bed_known, marked, field.wet)
 
 
 def near_marks(
@@ -194,18 +194,20 @@ def _quickest_near(
 
 
 def _shelter(field: WaterField, forms: BedForms, settings: LieSettings) -> FloatArray:
-    """Return how far up the current something holds it off each cell [m]; infinite: nothing."""
+    """Return the distance up the current to a shelter from each cell [m]; infinite: none."""
     blocks = ~field.wet | (forms.stone > settings.hollow_low_m)
-    return held_off(field, forms, blocks, settings.shelter_m)
+    return shelter_distance(field, forms, blocks, settings.shelter_m)
 
 
-def held_off(field: WaterField, forms: BedForms, blocks: BoolArray, reach_m: float) -> FloatArray:
+def shelter_distance(
+    field: WaterField, forms: BedForms, blocks: BoolArray, reach_m: float
+) -> FloatArray:
     """Return how far up the current one of `blocks` lies from each wet cell [m]; infinite: none.
 
     Parameters
     ----------
     blocks
-        Cells that hold the current off, shape (y, x).
+        Cells that shelter from the current, shape (y, x).
     reach_m
         How far to look [m].
     """

@@ -98,7 +98,7 @@ def mesh_of(mask: BoolArray, moves: tuple[tuple[int, int], ...] = MOVES) -> Mesh
     )
 
 
-def cheapest(
+def cheapest_route(
     mesh: Mesh, forth: FloatArray, back: FloatArray, starts: IntArray, ends: IntArray
 ) -> tuple[FloatArray, IntArray, float]:
     """Return the cheapest cost from any start to each cell, the cheapest way, and its cost.

@@ -12,8 +12,8 @@ AGAIN = " (second of the name)"
 
 _PLACE = rf"(?:, (?:upper|middle|lower|\d+))?(?:{re.escape(AGAIN)})*"
 _CUT = rf"(?: (?:left|right|island side|tailout))?{_PLACE}"
-"""What may stand behind a name: bank and place along the river, as older builds told apart the runs
-of a drawn one."""
+"""Suffix of a name: bank and place along the river, by which older builds numbered the runs of a
+drawn one."""
 
 
 def without_place(name: str) -> str:

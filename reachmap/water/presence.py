@@ -1,4 +1,4 @@
-"""Where fish pass and lie at one flow, as a list of cells to be stored beside the layers."""
+"""Where fish pass and lie at one flow, as a list of cells stored alongside the layers."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ LEAST = 1e-4
 def presence_of(
     ground: xr.Dataset, field: WaterField, corridor: Corridor, lies: Lies
 ) -> xr.Dataset:
-    """Return where fish pass and lie.
+    """Return where fish pass and lie at one flow, by cell.
 
     Parameters
     ----------

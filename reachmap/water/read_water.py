@@ -1,4 +1,4 @@
-"""The door of the water stage: one flow in, what an angler would point at out."""
+"""The water stage: swing water, seams, tailouts, lanes, channels and structure of one flow."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from reachmap.water.channels import channel_graph, channels_layer
 from reachmap.water.clarity import clarity_at, limits_in
 from reachmap.water.corridor import find_corridor
 from reachmap.water.edges import edge_layers
-from reachmap.water.field import field_of, held_by
+from reachmap.water.field import field_of, packed_by_mask
 from reachmap.water.lanes import cover_depth_in, find_lanes
 from reachmap.water.lies import Lies, clearness_in, lie_odds
 from reachmap.water.presence import presence_of
@@ -44,7 +44,7 @@ VERSION = 8
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What was read at one flow.
+    """Results of the water stage at one flow.
 
     `layers` holds wetted, edge_left, edge_right, water, left_over, seams, tailouts, lanes, bands,
     channels and structure as `base.schema` promises them; `graph` the wet channels (see
@@ -64,10 +64,10 @@ def read_water(
     settings: WaterSettings,
     *,
     bends: list[Bend] | None = None,
-    doubt: xr.Dataset | None = None,
+    uncertainty: xr.Dataset | None = None,
     marks: Sequence[StructureMark] = (),
 ) -> Reading:
-    """Return the water read at one flow.
+    """Return the layers of the water stage at one flow.
 
     Parameters
     ----------
@@ -76,19 +76,19 @@ def read_water(
     flow
         The flow stage's Dataset with one flow (`isel(flow=[k])`).
     settings
-        The rules' numbers, the season's limits and the clarity of the day.
+        Settings of the rules, limits of the season and water clarity.
     bends
-        From `bends_of`, if they are at hand: the same at every flow.
-    doubt
-        The doubt stage's Dataset with that flow: how far depth and speed may be off. None where no
-        ensemble was run; then only the flow model's own error is reckoned with.
+        From `bends_of`, if already found: they are the same at every flow.
+    uncertainty
+        Dataset of the uncertainty stage with that flow: standard deviations of depth and speed.
+        None where no ensemble was run; then only the flow model's own error counts.
     marks
         Places that the angler knows to hold fish.
 
     Raises
     ------
     ValueError
-        If `flow` holds other than one flow, or lies on another raster.
+        If `flow` does not hold exactly one flow, or lies on another raster.
 
     Notes
     -----
@@ -100,7 +100,7 @@ def read_water(
         flow,
         island_low_m2=settings.channels.island_low_m2,
         pool_low_m2=settings.channels.pool_low_m2,
-        doubt=doubt,
+        uncertainty=uncertainty,
         model=settings.suits.model,
     )
     graph = channel_graph(field, settings.channels)
@@ -129,7 +129,7 @@ def read_water(
     travelled = np.array([*leads, False])[owner]
     corridor = find_corridor(field, travelled, settings.lanes, settings.corridor, cover)
     floor, share = settings.corridor.line_floor, corridor.passes.values
-    passes = held_by(field.wet, np.nan_to_num(share) + floor, floor)
+    passes = packed_by_mask(field.wet, np.nan_to_num(share) + floor, floor)
     lanes = find_lanes(field, travelled, settings.lanes, cover, passes)
     lies = lie_odds(
         field,

@@ -20,6 +20,7 @@ from reachmap.water.codes import codes_of
 from reachmap.water.corridor import Corridor
 from reachmap.water.field import WaterField
 from reachmap.water.fold import folded
+from reachmap.water.known_bed import known_bed
 from reachmap.water.lanes import Lane
 from reachmap.water.score import Piece, factors_of
 from reachmap.water.seams import Seam
@@ -31,7 +32,6 @@ from reachmap.water.settings import (
 )
 from reachmap.water.stretches import Sections
 from reachmap.water.tailouts import Tailout
-from reachmap.water.told_bed import told_bed
 from reachmap.water.zones import Zone, largest, outline, outline_of_odds, pieces
 
 
@@ -51,7 +51,7 @@ def widths_along(station: FloatArray, cell: float, *, bin_m: float = 8.0) -> Flo
 
 
 def confidence_of(field: WaterField, zone: Zone, settings: ScoreSettings) -> Confidence:
-    """Return how sure a zone is: by the ground beneath it, one step lower beside unknown water."""
+    """Return a zone's confidence: that of its bed, one step lower next to unknown water."""
     grade = float(np.nan_to_num(np.nanmedian(field.confidence.window(*zone.place)[zone.mask])))
     step = 2 if grade >= settings.sure_good else 1 if grade >= settings.sure_fair else 0
     if field.unknown[zone.place].any():
@@ -69,11 +69,11 @@ def least_length(field: WaterField, kind: WaterKind, settings: ScoreSettings) ->
     return min(settings.length_low_m, settings.length_low_widths * field.width)
 
 
-def _tailout_told(field: WaterField, zone: Zone, settings: TailoutSettings) -> bool:
-    """Return whether a tailout in a zone would be told: enough of its bed is known."""
+def _tailout_known(field: WaterField, zone: Zone, settings: TailoutSettings) -> bool:
+    """Return whether enough of a zone's bed is known to locate a tailout in it."""
     sure = field.confidence.window(*zone.place)[zone.mask]
-    told = told_bed(sure, settings, levelled=field.levelled)
-    return bool(told.mean() >= settings.known_share)
+    known = known_bed(sure, settings, levelled=field.levelled)
+    return bool(known.mean() >= settings.known_share)
 
 
 def _outline(field: WaterField, zone: Zone, settings: WaterSettings) -> Polygon | None:
@@ -88,7 +88,7 @@ def water_row(
     limits: SeasonLimits,
     rules: WaterSettings,
 ) -> dict[str, Any] | Lack:
-    """Return one candidate's row, code and run still empty, or what keeps it from being one."""
+    """Return one candidate's row, code and run still empty, or the reason it is rejected."""
     settings = rules.score
     gaps = field.gap_left, field.gap_right
     inside = [a[zone.place][zone.mask] for a in (field.depth, field.speed, field.station)]
@@ -134,7 +134,7 @@ def water_row(
         "bank_m": float(np.nanmedian(bank)),
         "prime": bool(prime),
         "odds": float(zone.odds[zone.place][zone.mask].mean()),
-        "tailout_untold": not _tailout_told(field, zone, rules.tailouts),
+        "tailout_untold": not _tailout_known(field, zone, rules.tailouts),
         "geometry": shape,
     }
 

@@ -45,7 +45,7 @@ LACKS: Mapping[str, Lack] = {
 """What a small factor of a score means."""
 
 
-def suits(values: FloatArray, low: float, high: float, slope_share: float) -> FloatArray:
+def suitability(values: FloatArray, low: float, high: float, slope_share: float) -> FloatArray:
     """Return how well values suit a range: 1 in its middle, 0.5 at its ends, 0 at a slope beyond.
 
     Straight between; the slopes are `slope_share` of the range wide. NaN stays NaN.
@@ -76,8 +76,8 @@ def evenness(speed: FloatArray, station: FloatArray, uneven_high: float, bin_m: 
     return float(np.clip(1.0 - 0.5 * (high - low) / middle / uneven_high, 0.0, 1.0))
 
 
-def sized(length: float, width: float, settings: ScoreSettings) -> float:
-    """Return whether a piece is large enough to swing.
+def size_factor(length: float, width: float, settings: ScoreSettings) -> float:
+    """Return the size factor of a piece, 0 to 1.
 
     The square root of the two shares' product, so that a piece half as long and half as wide counts
     half.
@@ -87,7 +87,7 @@ def sized(length: float, width: float, settings: ScoreSettings) -> float:
     return float(np.sqrt(max(along, 0.0) * max(across, 0.0)))
 
 
-def reached(bank: FloatArray, cast_high: float) -> float:
+def reach_factor(bank: FloatArray, cast_high: float) -> float:
     """Return the share of the water within a cast of a bank; `bank` is the distance [m]."""
     known = bank[np.isfinite(bank)]
     return float((known <= cast_high).mean()) if known.size else 0.0
@@ -115,12 +115,12 @@ def factors_of(piece: Piece, limits: SeasonLimits, settings: ScoreSettings) -> F
     """
     slope = settings.slope_share
     best = 1.0 - 0.5 * slope
-    deep = suits(piece.depth, limits.depth_low_m, limits.depth_high_m, slope)
-    quick = suits(piece.speed, limits.speed_low_m_s, limits.speed_high_m_s, slope)
+    deep = suitability(piece.depth, limits.depth_low_m, limits.depth_high_m, slope)
+    quick = suitability(piece.speed, limits.speed_low_m_s, limits.speed_high_m_s, slope)
     return Factors(
         depth=min(float(np.nanmean(deep)) / best, 1.0),
         speed=min(float(np.nanmean(quick)) / best, 1.0),
         even=evenness(piece.speed, piece.station, settings.uneven_high, settings.even_bin_m),
-        size=sized(piece.length, piece.width, settings),
-        reach=reached(piece.bank, settings.cast_high_m),
+        size=size_factor(piece.length, piece.width, settings),
+        reach=reach_factor(piece.bank, settings.cast_high_m),
     )

@@ -15,7 +15,7 @@ from reachmap.base.patches import EIGHT
 from reachmap.base.words import Side
 from reachmap.uncertainty.model_error import chance_between
 from reachmap.water._kernels import both_sides, change_across, ridge
-from reachmap.water.field import WaterField, held_by
+from reachmap.water.field import WaterField, packed_by_mask
 from reachmap.water.settings import SeamSettings
 from reachmap.water.thin_lines import order_cells
 
@@ -173,7 +173,7 @@ def _crests(field: WaterField, change: FloatArray, settings: SeamSettings) -> _C
         good &= field.depth[rows, cols] >= settings.slow_depth_low_m
     mask = np.zeros(field.wet.shape, dtype=bool)
     mask[rows[good], cols[good]] = True
-    return _Crests(mask, *(held_by(mask, values[good]) for values in (shift, fast, slow)))
+    return _Crests(mask, *(packed_by_mask(mask, values[good]) for values in (shift, fast, slow)))
 
 
 def _seam(

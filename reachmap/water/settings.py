@@ -30,8 +30,7 @@ class SuitSettings(SuitNumbers):
     """How water suits the season's fish."""
 
     model: ModelError = field(default_factory=ModelError)
-    """Error of depth and speed where no ensemble tells how far they may be off: the flow model's
-    own, which leaves out the bed's."""
+    """Error of depth and speed without an ensemble: the flow model's own, the bed's left out."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +68,7 @@ class ChannelSettings:
     """An arm that ends and carries less than this share of the flow is dead; our choice,
     0.001-0.01."""
     thalweg_power: float = 2.0
-    """How sharply the thread keeps to the strongest current: the power of largest over own
+    """How sharply the thalweg keeps to the strongest current: the power of largest over own
     discharge per width in the cost of a metre. Our choice, 1-4."""
 
 
@@ -101,15 +100,15 @@ class SeamSettings:
     junction; our choice, 0.15-0.35."""
     calm_share: float = 0.5
     """Beyond the seam the change of speed must fall to this share of its peak while still in deep
-    enough water: so banks are told from seams. Our choice, 0.3-0.6."""
+    enough water: this separates seams from banks. Our choice, 0.3-0.6."""
     length_low_m: float = 30.0
     """Shorter ones are noise, or too short to swing a fly down: 100 feet; our choice, 16-40. On the
     sample most that are shorter are not in the true river."""
     junction_length_low_m: float = 16.0
     """The same where two channels meet: there a seam is expected. Our choice, 10-30."""
     end_widths: float = 1.0
-    """A seam nearer than this to where the mapped water begins or ends tells how the water was let
-    in, not how it runs, in river widths; our choice, 0.5-2."""
+    """A seam nearer than this to where the mapped water begins or ends, in river widths, is an
+    effect of the boundary condition; our choice, 0.5-2."""
     double_share: float = 0.5
     """Of two seams with the same slower side, the lesser is left out where this share of it lies
     within the other's own thickness: both are one mixing layer. Our choice, 0.3-0.7."""
@@ -120,11 +119,11 @@ class SeamSettings:
     into it out of quicker water. Our choice, 0.3-0.8."""
     slow_layers: float = 1.0
     """How far a seam's own water reaches on its slower side, in the seam's thickness: at 1 all but
-    2 % of the change of speed lies behind (tanh 2 = 0.964). Our choice, 0.5-1.5."""
+    2 % of the change of speed has passed (tanh 2 = 0.964). Our choice, 0.5-1.5."""
     average_cells: int = 2
     """Cells up and down the flow that the speed is averaged over; our choice, 1-3."""
     side_look_m: float = 24.0
-    """How far to either side the two currents are looked for; our choice, 15-40."""
+    """Distance to either side within which the two currents are looked for; our choice, 15-40."""
     bed_friction: float = 0.006
     """Bed friction factor cf where the bed's own is not known; our choice, 0.003-0.01."""
     strength_quantile: float = 0.8
@@ -168,14 +167,15 @@ class TailoutSettings:
     end the tailout; our choice, 0.02-0.1."""
     walk_low_m_s: float = 0.4
     walk_high_m_s: float = 1.2
-    """Speeds of a slow and a brisk walk, by which the side to fish is told; common practice, no
+    """Speeds of a slow and a brisk walk, by which the side to fish is chosen; common practice, no
     published source."""
     known_low: float = 0.5
-    """Least confidence of the bed for a tailout to be told from it; our choice, 0.4-0.8: a form
-    alone has 0.25, one that soundings rid of half its doubt 0.55, a DEM on ground it saw 0.9."""
+    """Least confidence of the bed for a tailout to be located on it; our choice, 0.4-0.8: a bed
+    synthesised from banks alone has 0.25, one whose error soundings halved 0.55, ground seen by a
+    DEM 0.9."""
     levelled_low: float = 0.35
-    """The same where the low water's surface was measured, whose fall tells pool from riffle; our
-    choice, 0.3-0.4: the form beneath such water has 0.4."""
+    """The same where the low water's surface was measured, whose fall separates pool from riffle;
+    our choice, 0.3-0.4: a bed synthesised beneath such a surface has 0.4."""
     known_share: float = 0.7
     """Least share of the way from a pool's deepest place to its lip that is so known; our choice,
     0.5-0.9."""
@@ -190,7 +190,7 @@ class TailoutSettings:
 
 @dataclass(frozen=True, slots=True)
 class LaneSettings(LaneNumbers):
-    """What a fish pays for and what it cannot do."""
+    """Costs and limits of a fish on its way upstream."""
 
     end_m: float = 8.0
     """How far from the foot and top of a piece of water a lane may start and end; our choice,
@@ -210,8 +210,8 @@ class CorridorSettings:
     fish: int = 7
     """How many fish; our choice, 5-17, best a prime number: then no two habits go together."""
     effort_range: tuple[float, float] = (0.67, 1.67)
-    """Times the angler's `lane.effort`: 1 to 2.5 s/m about 1.5. Our choice; sources differ on how
-    closely fish keep to least effort (Standen, Hinch and Rand 2004; Weaver 1963; abstracts)."""
+    """Factors on the angler's `lane.effort`: 1 to 2.5 s/m about 1.5. Our choice; sources differ on
+    how closely fish keep to least effort (Standen, Hinch and Rand 2004; Weaver 1963; abstracts)."""
     theta_range: tuple[float, float] = (0.05, 0.3)
     """How closely a fish keeps to cheap ways [1/still metre] on cells of 2 m; our choice, 0.02-0.4.
     On others it is scaled, so that the corridor stays as wide."""
@@ -219,9 +219,9 @@ class CorridorSettings:
     """Size of the cells the ways are found on [m], where the map's own are not larger; our choice,
     2-4: half the size takes eight times as long."""
     cover_range: tuple[float, float] = (0.6, 1.4)
-    """Times the usual depth of cover; our choice: large fish want more, small ones less."""
+    """Factors on the usual depth of cover; our choice: large fish want more, small ones less."""
     bank_pull: float = 1.0
-    """What a metre costs more at the far bank, for a fish that keeps to one; our choice, 1-4."""
+    """Extra cost of a metre at the far bank, for a fish that keeps to one; our choice, 1-4."""
     dead_m_s: float = 0.1
     dead_pull: float = 2.0
     """Water slower than this leads no fish on: how many times more a metre costs where it stands
@@ -302,7 +302,7 @@ class RunSettings:
     unknown_share: float = 0.5
     """A run with more unknown ground than this share is not known; our choice, 0.3-0.5."""
     instead_m: float = 500.0
-    """How far off what takes a run's place is worth half; our choice, 300-1500."""
+    """Distance at which a substitute run is worth half; our choice, 300-1500."""
     fresh_worth: float = 1.25
     """How much more a run is worth that is not in shape where the lost one is best: it comes in as
     that one goes out. Our choice, 1-1.5."""
@@ -312,8 +312,8 @@ class RunSettings:
 class WaterSettings(ClarityNumbers):
     """All settings of the water stage.
 
-    `limits` are the season's; `clarity_m` is how far one sees in the water [m], at every flow, or
-    `clarity_law` says it by flow.
+    `limits` are the season's; `clarity_m` is the visibility in the water [m] at every flow, unless
+    `clarity_law` gives it by flow.
     """
 
     limits: SeasonLimits = WINTER

@@ -1,4 +1,4 @@
-"""Fixed stretches of bank, by which water is named: they hang on the drawn river alone.
+"""Fixed stretches of bank, by which water is named: they depend on the drawn river line alone.
 
 The main line is cut into sections where its bends begin and end; a section has a left bank, a right
 one, and perhaps islands. A piece of water belongs to the stretch that it lies in at every flow, so
@@ -65,7 +65,7 @@ class Sections:
         return self.sections[section], BANKS[bank]
 
     def name(self, number: int) -> str:
-        """Return what a stretch is called where nobody named it."""
+        """Return the default name of a stretch."""
         section, side = self.of(number)
         return section.name(side)
 

@@ -16,7 +16,7 @@ from reachmap.base.words_runs import StructureKind
 from reachmap.water._kernels import BANK, ISLAND
 from reachmap.water.bed_forms import BedForms
 from reachmap.water.field import WaterField
-from reachmap.water.lies import Lies, held_off
+from reachmap.water.lies import Lies, shelter_distance
 from reachmap.water.rows import widths_along
 from reachmap.water.structure_settings import LieSettings, StructureSettings
 from reachmap.water.zones import pieces, wider
@@ -41,7 +41,7 @@ class Feature:
 def find_structure(
     field: WaterField, lies: Lies, lie_rules: LieSettings, rules: StructureSettings
 ) -> list[Feature]:
-    """Return the structures at one flow, whatever says that they are there.
+    """Return the structures at one flow, supported by evidence or not.
 
     Parameters
     ----------
@@ -77,7 +77,7 @@ def find_structure(
 
 @dataclass(frozen=True, eq=False)
 class _Look:
-    """A flow with its bed's forms and lies, and the number of each wet cell, -1 dry, (y, x)."""
+    """A flow with its bed forms and lies, and the number of each wet cell, -1 dry, (y, x)."""
 
     field: WaterField
     forms: BedForms
@@ -156,7 +156,7 @@ def _ledge_pools(look: _Look, rules: StructureSettings) -> Iterator[Feature]:
 def _step_above(look: _Look, cells: IntArray, rules: StructureSettings) -> float:
     """Return the steepest fall of the bed [m/m] on most of the width just above a pool.
 
-    Where the fall is not known (a cell beside bed nobody knows) none is counted.
+    Cells of unknown fall (next to unknown bed) are not counted.
     """
     station = look.station(cells)
     head = float(np.nanmin(station))
@@ -234,7 +234,7 @@ def _lees(
     depth = look.field.depth[forms.rows, forms.cols]
     slack = (lies.slack <= rules.lee_slack) & (lies.quick >= lie_rules.quick_low_m_s)
     slack &= (depth >= rules.lee_depth_low_m) & ~stones[forms.rows, forms.cols]
-    slack &= np.isfinite(held_off(look.field, forms, stones, rules.lee_m))
+    slack &= np.isfinite(shelter_distance(look.field, forms, stones, rules.lee_m))
     for place, part, cells in look.pieces(look.mask(slack), rules.lee_area_m2):
         wide = wider(place, round(rules.lee_m / look.cell), stones.shape)
         relief = float((forms.stone * stones)[wide].max())
@@ -246,11 +246,11 @@ def _eddies(look: _Look, lie_rules: LieSettings, rules: StructureSettings) -> It
     lies, forms, field = look.lies, look.forms, look.field
     banks = (field.code == BANK) | (field.code == ISLAND)
     slack = lies.slack <= lie_rules.slack_high
-    slack &= np.isfinite(held_off(field, forms, banks, lie_rules.shelter_m))
+    slack &= np.isfinite(shelter_distance(field, forms, banks, lie_rules.shelter_m))
     depth, speed = field.depth[forms.rows, forms.cols], field.speed[forms.rows, forms.cols]
-    beside = (lies.quick >= lie_rules.quick_low_m_s) & (lies.quick >= 2 * speed)
+    near_quick = (lies.quick >= lie_rules.quick_low_m_s) & (lies.quick >= 2 * speed)
     for place, part, cells in look.pieces(look.mask(slack), rules.eddy_area_m2):
-        if not (beside & (depth >= rules.lee_depth_low_m))[cells].any():
+        if not (near_quick & (depth >= rules.lee_depth_low_m))[cells].any():
             continue
         if look.shape(cells)[1] >= rules.point_m:
             yield Feature(StructureKind.EDDY_LINE, place, part, cells, float("nan"))

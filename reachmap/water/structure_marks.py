@@ -14,33 +14,33 @@ from reachmap.water.lies import Lies
 from reachmap.water.structure import Feature
 from reachmap.water.structure_settings import StructureSettings
 
-Told = tuple[Feature, Support | None, StructureMark | None]
-"""A structure, what says that it is there, and the angler's mark of it."""
+Supported = tuple[Feature, Support | None, StructureMark | None]
+"""A structure, the evidence that supports it, and the angler's mark of it."""
 
 
 def with_marks(
     field: WaterField,
     lies: Lies,
-    every: list[Told],
+    every: list[Supported],
     marks: Sequence[StructureMark],
     rules: StructureSettings,
-) -> list[Told]:
+) -> list[Supported]:
     """Return structures with the angler's marks: each for the nearest of its kind, else by itself.
 
-    One from the log makes no structure of its own: maps are handed on, and the log is not. A mark
-    on ground that is dry or not known at this flow tells nothing. `marks` are those that the lies
-    were worked out with.
+    A mark from the log makes no structure of its own: maps are handed on, and the log is private. A
+    mark on ground that is dry or unknown at this flow is ignored. `marks` are those passed to
+    `lie_odds`.
     """
-    told = list(every)
+    supported = list(every)
     forms = lies.forms
     for order, mark in enumerate(marks, start=1):
         cells = np.flatnonzero(lies.marked == order)
         if not cells.size:
             continue
-        number = _nearest(field, forms, told, mark, rules.mark_near_m)
+        number = _nearest(field, forms, supported, mark, rules.mark_near_m)
         if number is not None:
-            feature, support, _ = told[number]
-            told[number] = feature, support or Support.MARK, mark
+            feature, support, _ = supported[number]
+            supported[number] = feature, support or Support.MARK, mark
             continue
         if mark.origin is Origin.LOG:
             continue
@@ -52,16 +52,20 @@ def with_marks(
         mask = np.zeros((int(np.ptp(rows)) + 1, int(np.ptp(cols)) + 1), dtype=bool)
         mask[rows - place[0].start, cols - place[1].start] = True
         own = Feature(mark.kind, place, mask, cells.astype(np.int32), float("nan"))
-        told.append((own, Support.MARK, mark))
-    return told
+        supported.append((own, Support.MARK, mark))
+    return supported
 
 
 def _nearest(
-    field: WaterField, forms: BedForms, told: list[Told], mark: StructureMark, reach_m: float
+    field: WaterField,
+    forms: BedForms,
+    supported: list[Supported],
+    mark: StructureMark,
+    reach_m: float,
 ) -> int | None:
     """Return which structure of a mark's kind lies nearest to it, None where none is in reach."""
     best, found = reach_m, None
-    for number, (feature, _, taken) in enumerate(told):
+    for number, (feature, _, taken) in enumerate(supported):
         if feature.kind is not mark.kind or taken is not None:
             continue
         places = field.grid.points(forms.rows[feature.cells], forms.cols[feature.cells])

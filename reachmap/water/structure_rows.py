@@ -1,4 +1,4 @@
-"""Rows of the layer `structure`: each with its lie, its swing, and what says that it is there."""
+"""Rows of the layer `structure`: its lie, its swing, and the evidence that supports it."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from reachmap.water.lies import Lies
 from reachmap.water.rows import widths_along
 from reachmap.water.settings import ScoreSettings
 from reachmap.water.structure import Feature
-from reachmap.water.structure_marks import Told, held_at, with_marks
+from reachmap.water.structure_marks import Supported, held_at, with_marks
 from reachmap.water.structure_settings import StructureSettings
 from reachmap.water.zones import outline, wider
 
@@ -35,7 +35,7 @@ def support_of(
     cover: CodeArray,
     rules: StructureSettings,
 ) -> Support | None:
-    """Return what says that a structure is there; None: a guess alone.
+    """Return the evidence that supports a structure; None: the bed there is only a guess.
 
     Parameters
     ----------
@@ -48,7 +48,8 @@ def support_of(
 
     Notes
     -----
-    A bed drawn between banks has its pools by a rule of bends: what it shows alone is not shown.
+    Pools of a bed synthesised between drawn banks follow from a rule of bends: they are no evidence
+    and such structures are left out.
     """
     forms = lies.forms
     rows, cols = forms.rows[feature.cells], forms.cols[feature.cells]
@@ -61,19 +62,19 @@ def support_of(
         stone = forms.stone[wide] >= rules.stone_low_m
         if (cover[wide][stone] == COVER_CODES[Cover.ROCK]).any():
             return Support.ROCKS
-    if lies.told[feature.cells].mean() >= rules.known_share:
+    if lies.bed_known[feature.cells].mean() >= rules.known_share:
         return Support.SOUNDINGS
     return None
 
 
-def sureness(
+def structure_confidence(
     field: WaterField,
     lies: Lies,
     feature: Feature,
     support: Support,
     settings: ScoreSettings,
 ) -> Confidence:
-    """Return how sure a structure is: by what supports it, one step lower beside unknown water."""
+    """Return a structure's confidence: by its support, one step lower next to unknown water."""
     rows, cols = lies.forms.rows[feature.cells], lies.forms.cols[feature.cells]
     grade = float(np.nan_to_num(np.nanmedian(field.confidence.of_cells(rows, cols))))
     if support in (Support.ROCKS, Support.MARK):
@@ -145,7 +146,7 @@ def structure_row(
     limits: SeasonLimits,
     rules: StructureSettings,
 ) -> dict[str, Any] | None:
-    """Return the row of a structure but for code, support and sureness; None without an outline."""
+    """Return a structure's row without code, support, confidence; None if it has no outline."""
     rows, cols = lies.forms.rows[feature.cells], lies.forms.cols[feature.cells]
     station: FloatArray = np.asarray(field.station[rows, cols])
     station = station[np.isfinite(station)]
@@ -199,14 +200,14 @@ def structure_layer(
     marks
         What the angler marked: support for what is found there, else a structure of its own.
     """
-    every: list[Told] = [
+    every: list[Supported] = [
         (one, support_of(field, lies, one, cover, rules[0]), None) for one in features
     ]
     found = []
     for feature, support, mark in with_marks(field, lies, every, marks, rules[0]):
         row = structure_row(field, lies, feature, limits, rules[0]) if support else None
         if support and row:
-            sure = sureness(field, lies, feature, support, rules[1])
+            sure = structure_confidence(field, lies, feature, support, rules[1])
             row["holds"] |= mark is not None and held_at(mark, field.flow, rules[0])
             found.append(row | {"support": support.value, "confidence": sure.value})
     found.sort(key=lambda row: (row["station_m"], row["station_end_m"], row["side"]))

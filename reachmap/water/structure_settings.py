@@ -114,23 +114,23 @@ class LieSettings:
     slope of the quickest water across from it; our choice, 0.4-0.6."""
     slack_soft: float = 0.07
     """How soft that limit is; our choice, 0.03-0.1."""
-    beside_m: float = 6.0
+    quick_near_m: float = 6.0
     """How near the quicker water must be; our choice, 4-10."""
     quick_low_m_s: float = 0.4
-    """Least speed of it; our choice, 0.3-0.6: slower water brings no fish along."""
+    """Least speed of the quicker water; our choice, 0.3-0.6: slower water brings no fish along."""
     quick_soft_m_s: float = 0.08
     """How soft that limit is; our choice, 0.05-0.15."""
     shelter_m: float = 60.0
-    """How far up the current the bank or boulder may lie that holds it off; our choice, 30-100: an
+    """Greatest distance upstream of the bank or boulder that shelters a lie; our choice, 30-100: an
     eddy behind a point is five to ten times as long as the point stands out (from memory)."""
     open_lee: float = 0.25
-    """Worth of slack water that nothing up the current holds off; our choice, 0-0.5."""
+    """Worth of slack water without shelter upstream; our choice, 0-0.5."""
     edge_low_m: float = 0.3
     """Least fall of a drop-off that counts; our choice, 0.25-0.5."""
     known_low: float = 0.62
     """Least confidence of the bed for its forms to count; our choice, 0.5-0.75: a form alone has
-    0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that take half of
-    the doubt away give 0.62."""
+    0.25, or 0.4 beneath a measured surface, and its pools are a rule's; soundings that halve the
+    error give 0.62."""
     known_soft: float = 0.03
     """How soft that limit is; our choice, 0.01-0.06."""
     mark_m: float = 5.0

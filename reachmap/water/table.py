@@ -1,4 +1,4 @@
-"""Table of runs by flow: in shape or not, why, and the alternative."""
+"""Table of runs by flow: in shape or not, why, and the alternative run."""
 
 from __future__ import annotations
 
@@ -57,7 +57,7 @@ def runs_by_flow(
     settings
         The rules' numbers.
     fishable
-        Run and flow label of those that somebody can stand by: only they take another's place. All
+        Run and flow label of those with a place to stand: only they can replace another run. All
         if not given.
 
     Returns
@@ -182,7 +182,7 @@ def with_instead(
     table, runs
         The table of runs by flow, and the layer.
     fishable
-        Run and flow label of those that somebody can stand by: only they take another's place. All
+        Run and flow label of those with a place to stand: only they can replace another run. All
         where None.
     settings
         How far off a run is worth half.

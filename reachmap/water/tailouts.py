@@ -11,9 +11,9 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.physics import GRAVITY
 from reachmap.base.words import Side
 from reachmap.water.field import WaterField
+from reachmap.water.known_bed import known_bed
 from reachmap.water.settings import TailoutSettings
 from reachmap.water.thalwegs import Thalweg
-from reachmap.water.told_bed import told_bed
 
 
 def residual_depth(bed: FloatArray) -> FloatArray:
@@ -125,7 +125,7 @@ def find_tailouts(
 ) -> list[Tailout]:
     """Return the tailouts of every channel, downstream along each thalweg.
 
-    Only where the bed, or the level profile over it, is known from pool to lip (see `told_bed`).
+    Only where the bed, or the level profile over it, is known from pool to lip (see `known_bed`).
     """
     found: list[Tailout] = []
     for thalweg in thalwegs:
@@ -160,7 +160,7 @@ def _on_piece(
 
     bed, depth, speed = smooth(thalweg.bed), smooth(thalweg.depth), smooth(thalweg.speed)
     found = []
-    told = told_bed(
+    known = known_bed(
         field.confidence.of_cells(thalweg.rows[piece], thalweg.cols[piece]),
         settings,
         levelled=field.levelled,
@@ -168,7 +168,7 @@ def _on_piece(
     for pool in find_pools(
         along, bed, settings.residual_low_m, settings.pool_length_widths * thalweg.width
     ):
-        if told[pool.deepest : pool.lip + 1].mean() < settings.known_share:
+        if known[pool.deepest : pool.lip + 1].mean() < settings.known_share:
             continue
         if pool_span(field, thalweg, piece, pool, float(bed[pool.lip])) < settings.span_low:
             continue
@@ -215,7 +215,7 @@ def pool_span(
 ) -> float:
     """Return the share of the water's width, at a pool's deepest place, whose bed is below its lip.
 
-    A lip is read on one line. Where the bed beside the thread is as high as the lip all the way,
+    A lip is read on one line. Where the bed beside the thalweg is as high as the lip all the way,
     the pool is a hollow that the river runs around: a bucket, whose own rim is no tailout.
 
     Parameters

@@ -11,7 +11,7 @@ from scipy.spatial import cKDTree
 
 from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.water.field import WaterField
-from reachmap.water.mesh import cheapest, mesh_of
+from reachmap.water.mesh import cheapest_route, mesh_of
 from reachmap.water.settings import ChannelSettings
 
 
@@ -80,7 +80,7 @@ def thalweg_cells(
         ends.append(
             np.array([np.argmin((mesh.rows - row) ** 2 + (mesh.cols - col) ** 2)], np.int32)
         )
-    _, way, _ = cheapest(mesh, step, step, ends[0], ends[1])
+    _, way, _ = cheapest_route(mesh, step, step, ends[0], ends[1])
     return mesh.rows[way], mesh.cols[way]
 
 

@@ -1,4 +1,4 @@
-"""What lies beneath the wet cells of one flow, and how far their depth and speed may be off."""
+"""Roughness at the wet cells of one flow, and standard deviations of their depth and speed."""
 
 from __future__ import annotations
 
@@ -29,21 +29,21 @@ def roughness_of(ground: xr.Dataset, cells: IntArray, depth: FloatArray) -> Floa
 
 
 def spreads_of(
-    doubt: xr.Dataset | None,
+    uncertainty: xr.Dataset | None,
     window: Window,
     cells: IntArray,
     speed: FloatArray,
     model: ModelError,
 ) -> tuple[FloatArray, FloatArray]:
-    """Return how far depth [m] and speed [m/s] may be off, as standard deviations, shape (n,).
+    """Return the standard deviations of depth [m] and speed [m/s], shape (n,).
 
     Parameters
     ----------
-    doubt
-        The doubt stage's Dataset with one flow, whose spreads hold the flow model's own error; NaN
-        where it tells nothing. None: no ensemble was run.
+    uncertainty
+        Dataset of the uncertainty stage with one flow; its spreads include the flow model's own
+        error and are NaN where unknown. None: no ensemble was run.
     window
-        Where the raster of `cells` lies in that of `doubt`.
+        Where the raster of `cells` lies in that of `uncertainty`.
     cells
         Indices into the raveled window, shape (n,).
     speed
@@ -51,10 +51,10 @@ def spreads_of(
     model
         The flow model's own error: all there is without an ensemble.
     """
-    if doubt is None:
+    if uncertainty is None:
         return np.full(speed.shape, model.depth_m), model.of_speed(speed)
     depth_spread, speed_spread = (
-        values_at(doubt[name].isel(flow=0)[window], cells).astype(np.float64)
+        values_at(uncertainty[name].isel(flow=0)[window], cells).astype(np.float64)
         for name in ("depth_spread", "speed_spread")
     )
     return depth_spread, speed_spread

@@ -133,7 +133,7 @@ def flat_view(*, size=81, cell=1.0, level=100.0):
         rim=on_border((size, size)),
         side=side,
         width=0.0,
-        wet_then=no,
+        wet_on_terrain_day=no,
         from_terrain=True,
     )
 

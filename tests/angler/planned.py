@@ -10,7 +10,7 @@ from reachmap.angler import AnglerSettings
 from reachmap.angler.choose import find_aims
 from reachmap.angler.clearance import FITS, find_fits, find_room
 from reachmap.angler.gear import Gear
-from reachmap.angler.place_gear import Behind
+from reachmap.angler.place_gear import RoomBehind
 from reachmap.angler.plans import make_plans
 from reachmap.angler.stations import Piece, Stands
 from reachmap.angler.strips import find_strips
@@ -100,7 +100,7 @@ def behind_of(scene, aims):
     level = np.repeat(stands.level, angles)
     room = find_room(scene.view, points, level, wade, target, kit, settings.room)
     fit, _ = find_fits(room, wade, kit, settings.room)
-    return Behind(
+    return RoomBehind(
         room.reach_m.reshape(count, angles, *room.reach_m.shape[1:]),
         room.known_m.reshape(count, angles),
         fit.reshape(count, angles, *fit.shape[1:]),

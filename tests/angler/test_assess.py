@@ -294,7 +294,7 @@ def test_no_water_grades_better_than_at_the_solved_flows_beside_it():
     higher = made_flows(GROUND, {30.0: 0.6})
     alone, above = waded(look()), waded(look(flow=higher))
     pieces = water(GROUND)
-    held = waded(assess(GROUND, FLOW, pieces, hand_markup(GROUND), CLOSED, beside=(higher,)))
+    held = waded(assess(GROUND, FLOW, pieces, hand_markup(GROUND), CLOSED, neighbours=(higher,)))
     assert alone.difference(above).area > 0  # or this says nothing
     under = look(flow=higher)["wading"].geometry.union_all()
     assert held.intersection(under).difference(above).area < 1e-6

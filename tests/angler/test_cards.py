@@ -193,7 +193,7 @@ def test_prime_water_is_called_so():
 
 def test_clarity_that_was_assumed_is_called_so():
     assert "assumed" in card(access=[RIGHT])[8]
-    assert "assumed" not in card(settings=replace(SETTINGS, clarity_told=True), access=[RIGHT])[8]
+    assert "assumed" not in card(settings=replace(SETTINGS, clarity_given=True), access=[RIGHT])[8]
 
 
 def test_clarity_by_the_rivers_law_chooses_the_fly():

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 
 from reachmap.angler import AnglerSettings, assess, ways_back
-from reachmap.angler.more_water import NEAR_M, Surface, flows_of_rise, raised, shut_by
+from reachmap.angler.more_water import NEAR_M, Surface, closed_by_rise, flows_of_rise, raised_view
 from reachmap.angler.settings import LineSettings, RoomSettings, WadingSettings
 from reachmap.angler.stations import Stands, find_ground
 from reachmap.angler.view import view_of
@@ -77,7 +77,7 @@ def test_raised_water_is_the_water_of_the_higher_level():
     # uniform flow: level parallel to the slope and Manning's speed, both as made for that level
     ground = made_ground(length=120, slope=0.001)
     low, high = (view_of(ground, made_flows(ground, {20.0: fill})) for fill in (-0.4, -0.3))
-    up = raised(low, 0.1)
+    up = raised_view(low, 0.1)
     assert (up.wet == high.wet).all()
     assert (up.dry == high.dry).all()
     assert (up.land == high.land).all()
@@ -95,7 +95,7 @@ def test_ground_low_but_not_joined_to_water_stays_dry():
     flow = made_flows(ground, {20.0: -0.4})
     wet = flow["wet"].to_numpy()
     wet[0][pit.to_numpy()] = 0
-    view = raised(view_of(ground, flow), 0.1)
+    view = raised_view(view_of(ground, flow), 0.1)
     assert not view.wet[pit.to_numpy()].any()
 
 
@@ -111,8 +111,8 @@ def test_land_behind_a_channel_that_fills_is_land_no_more():
     flow = made_flows(ground, {20.0: -0.3})
     view = view_of(ground, flow)
     assert view.land[inner].all()
-    assert not raised(view, 0.1).land[inner].any()
-    assert raised(view, 0.02).land[inner].all()
+    assert not raised_view(view, 0.1).land[inner].any()
+    assert raised_view(view, 0.02).land[inner].all()
 
 
 def test_places_on_a_bar_are_shut_when_the_ford_would_be_too_deep():
@@ -129,7 +129,7 @@ def test_dry_places_by_land_are_not_shut_by_it():
 
 def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
     view = view_of(GROUND, FLOWS.isel(flow=[2]))
-    higher = raised(view, 0.1)
+    higher = raised_view(view, 0.1)
     grade = grade_water(higher, (), MARK.plan.kit.angler, SURE)
     more = find_ground(higher, grade.grade, (RIGHT, LEFT))
     # on the ford, 0.80 m deep, and by river left where it is shallow
@@ -144,7 +144,7 @@ def test_a_place_in_the_water_is_shut_where_it_grows_too_deep():
         one, one - 1, view.grid.points(rows, cols), none, depth[rows, cols],
         none, none, pair, pair, none, np.ones(2, bool), one - 1,
     )  # fmt: skip
-    assert shut_by(higher, more, stands, 8.0).tolist() == [True, False]
+    assert closed_by_rise(higher, more, stands, 8.0).tolist() == [True, False]
 
 
 def test_a_bank_reached_by_boat_alone_is_not_shut_for_that():
@@ -275,6 +275,6 @@ def test_a_way_back_cut_off_by_less_than_a_hand_shuts_the_place():
 def test_water_with_no_dry_ground_beside_it_just_stands_higher():
     view = view_of(GROUND, FLOWS.isel(flow=[2]))
     alone = replace(view, dry=np.zeros_like(view.dry))
-    higher = raised(alone, 0.1)
+    higher = raised_view(alone, 0.1)
     assert (higher.wet == view.wet).all()
     assert np.allclose(higher.depth[view.wet], view.depth[view.wet] + 0.1)

@@ -10,21 +10,21 @@ from scipy.optimize import brentq
 from reachmap.angler._kernels_swing import AGROUND, HANGS, STALLS
 from reachmap.angler.picks import Pick
 from reachmap.angler.plan_facts import (
+    expected_takes,
     hang_down,
     head_out,
     is_short,
-    mends_told,
+    mend_facts,
     pulls_to,
     second_passes,
     slack_at,
     slack_below,
     steps_at,
-    takes,
     tip_wants,
     would_help,
 )
 from reachmap.angler.plans import StripPlan, _nothing
-from reachmap.angler.tries import tries
+from reachmap.angler.tries import make_tries
 from reachmap.base.words import HangDown, LoopSide, MendTo, Season, Strip, WouldHelp
 from reachmap.markup.model import SeasonLimits
 from tests.angler.hand import FT, KIT
@@ -42,7 +42,7 @@ def plan(*, angle=2, tip=1, cast=18.0, rod=0, high=False, **did):
     usual |= {"swim_s": 20.0, "widest": 1.0, "pull": 0.5, "end": HANGS}
     for name, value in (usual | did).items():
         getattr(judged, name)[0] = value
-    lot = tries(one, np.array([angle]), np.array([cast]), tip, high=high)
+    lot = make_tries(one, np.array([angle]), np.array([cast]), tip, high=high)
     picks = [Pick(0 if rod >= 0 else -1, rod, 0, {}, False, LoopSide.EITHER, True)]
     return StripPlan(lot, picks, judged, track, np.zeros(1))
 
@@ -56,14 +56,14 @@ def scene(**how):
 def test_mends_are_told_in_number_bow_side_and_moment():
     patterns = SETTINGS.plan.mends
     two = patterns.index(((0.0, 1.0), (4.0, 1.0))) + 1
-    got = mends_told(two, SETTINGS)
+    got = mend_facts(two, SETTINGS)
     assert (got.count, got.to, got.first_s, got.last_s) == (2, MendTo.UP, 0.0, 4.0)
     assert got.bow_m == pytest.approx(SETTINGS.line.mend_m)
     down = patterns.index(((0.0, -1.0),)) + 1
-    assert mends_told(down, SETTINGS).to is MendTo.DOWN
-    assert mends_told(0, SETTINGS).count == 0
+    assert mend_facts(down, SETTINGS).to is MendTo.DOWN
+    assert mend_facts(0, SETTINGS).count == 0
     never = replace(SETTINGS, line=replace(SETTINGS.line, mend_m=0.0))
-    assert mends_told(two, never).to is None
+    assert mend_facts(two, never).to is None
 
 
 @pytest.mark.parametrize("pull", [0.05, 0.3, 1.5])
@@ -195,8 +195,8 @@ def test_the_take_is_expected_outside_only_in_clear_water_that_suits_there():
     one, aims = scene_of(view, places(view), piece())
     suits = SeasonLimits(Season.WINTER, 0.5, 1.8, 0.3, 0.9)
     clear = replace(SETTINGS, clarity_m=3.0)
-    assert takes(aims, one.strips, suits, 20.0, clear) == [Strip.OUTSIDE]
+    assert expected_takes(aims, one.strips, suits, 20.0, clear) == [Strip.OUTSIDE]
     murky = replace(SETTINGS, clarity_m=0.6)
-    assert takes(aims, one.strips, suits, 20.0, murky) == [Strip.INSIDE]
+    assert expected_takes(aims, one.strips, suits, 20.0, murky) == [Strip.INSIDE]
     quick = replace(suits, speed_high_m_s=0.5)
-    assert takes(aims, one.strips, quick, 20.0, clear) == [Strip.INSIDE]
+    assert expected_takes(aims, one.strips, quick, 20.0, clear) == [Strip.INSIDE]

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from reachmap.angler.rules import SOURCES, ruling, strictest, wade_limit
+from reachmap.angler.rules import SOURCES, strictest, strictest_rule, wade_limit
 from reachmap.base.words import WadeRule
 
 TABLES = Path(__file__).resolve().parents[2] / "shared" / "tables"
@@ -45,7 +45,10 @@ def test_the_strictest_allows_no_more_than_any_of_them(height, mass, rules):
         assert least.product_m2_s <= one.product_m2_s
         assert least.depth_m <= one.depth_m
         assert least.speed_m_s <= one.speed_m_s
-    assert wade_limit(ruling(rules, height, mass), height, mass).product_m2_s == least.product_m2_s
+    assert (
+        wade_limit(strictest_rule(rules, height, mass), height, mass).product_m2_s
+        == least.product_m2_s
+    )
 
 
 @given(height=heights, mass=masses, more=st.floats(0, 40))

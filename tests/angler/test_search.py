@@ -9,7 +9,7 @@ from reachmap.angler.choose import first_cast
 from reachmap.angler.plan_rows import ladder_rows
 from reachmap.angler.plans import Ladder, Plans, _nothing
 from reachmap.angler.tip_search import Search, Waters, waters_of
-from reachmap.angler.tries import Loops, joined, tries
+from reachmap.angler.tries import Loops, joined_tries, make_tries
 from reachmap.base.words import Strip
 from tests.angler.hand import KIT
 from tests.angler.planned import SETTINGS, piece, places, river, scene_of
@@ -43,7 +43,7 @@ def begun(monkeypatch):
 
 def at(*angles, cast=12.0):
     """Return one try at each of these angles."""
-    return joined([tries(ONE, np.array([one]), np.array([cast]), TIP) for one in angles])
+    return joined_tries([make_tries(ONE, np.array([one]), np.array([cast]), TIP) for one in angles])
 
 
 def test_the_best_try_is_kept_whatever_the_order(begun):

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.angler.tries import Loops, _throw, cost_of, joined, mends_of, tries
+from reachmap.angler.tries import Loops, _throw, cost_of, joined_tries, make_tries, mends_of
 from reachmap.base.words import Strip
 from tests.angler.hand import FT, KIT
 from tests.angler.planned import SETTINGS, piece, places, river, scene_of
@@ -23,7 +23,7 @@ def lot(*, angle=STEEP, cast=15.0, tip=LIGHTEST, mends=0, fed=False, high=False)
     """Return one try of the one place."""
     one = np.zeros(1, np.int32)
     how = {"mends": mends, "fed": fed, "high": high}
-    return tries(one, np.array([angle]), np.array([cast]), tip, **how)
+    return make_tries(one, np.array([angle]), np.array([cast]), tip, **how)
 
 
 def cost(loops=ROOMY, **how):
@@ -97,7 +97,7 @@ def test_mends_and_line_fed_go_into_the_cast():
 
 
 def test_tries_are_joined_in_order():
-    both = joined([lot(angle=1), lot(angle=2, cast=20.0)])
+    both = joined_tries([lot(angle=1), lot(angle=2, cast=20.0)])
     assert len(both) == 2
     assert both.angle.tolist() == [1, 2]
     assert both.cast_m.tolist() == [15.0, 20.0]

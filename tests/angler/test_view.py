@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import xarray as xr
 
-from reachmap.angler.view import LAND_ENDS, ground_view, land_ends, marked_ends, over, view_of
+from reachmap.angler.view import LAND_ENDS, ground_view, land_ends, marked_ends, view_of, with_flow
 from reachmap.base.centreline import Centreline
 from reachmap.base.packed import PackedRaster
 from tests.made import made_flows, made_ground
@@ -69,19 +69,19 @@ def test_a_ground_with_its_ends_marked_gives_the_same_view(ground):
 
 def test_another_flow_over_the_ground_of_a_view_is_the_view_of_that_flow(ground):
     low, high = (FLOWS.isel(flow=[index]) for index in range(2))
-    view = view_of(ground, low, then=high)
+    view = view_of(ground, low, terrain_day=high)
     assert view.speed.shape == view.wet.shape  # what is worked out of one flow stays with it
-    other = over(view, ground, high)
-    assert_same(other, view_of(ground, high, then=high))
+    other = with_flow(view, ground, high)
+    assert_same(other, view_of(ground, high, terrain_day=high))
     assert np.array_equal(other.speed, np.hypot(other.east, other.north), equal_nan=True)
     assert other.bed is view.bed
-    assert_same(over(ground_view(ground, high), ground, high), other)
+    assert_same(with_flow(ground_view(ground, high), ground, high), other)
 
 
 def test_another_flow_over_a_view_wants_the_same_raster():
     view = view_of(GROUND, FLOWS.isel(flow=[0]))
     with pytest.raises(ValueError, match="different rasters"):
-        over(view, GROUND, FLOWS.isel(flow=[1], x=slice(1, None)))
+        with_flow(view, GROUND, FLOWS.isel(flow=[1], x=slice(1, None)))
 
 
 def test_a_view_knows_what_the_ground_says_of_its_bed_and_line():

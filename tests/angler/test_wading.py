@@ -19,7 +19,7 @@ from reachmap.angler.wading import (
     graded_water,
     join_to_land,
     limit_for,
-    strain,
+    limit_ratio,
     stricter_of,
 )
 from reachmap.angler.wading_settings import WadingSettings
@@ -60,7 +60,7 @@ def pond(rows, *, depth=0.2, speed=0.1, cell=2.0):
         "confidence": np.where(grid == "?", np.nan, 1.0),
         "station": np.tile(np.arange(shape[1]) * cell, (shape[0], 1)),
         "offset": np.zeros(shape),
-        "wet_then": np.zeros(shape, dtype=bool),
+        "wet_on_terrain_day": np.zeros(shape, dtype=bool),
         "length": shape[1] * cell,
         "land": grid == "#",
         "side": np.where(grid == "#", 1, 0).astype(np.int32),
@@ -83,14 +83,14 @@ def grades(view, *, hazards=(), settings=PLAIN):
 )
 def test_deeper_or_quicker_water_strains_more(depth, speed, deeper, quicker):
     limit = limit_for(PERSON, WADE)
-    here = strain(np.array(depth), np.array(speed), limit)
-    assert strain(np.array(depth + deeper), np.array(speed + quicker), limit) >= here
+    here = limit_ratio(np.array(depth), np.array(speed), limit)
+    assert limit_ratio(np.array(depth + deeper), np.array(speed + quicker), limit) >= here
 
 
 def test_every_limit_closes_the_water_by_itself():
     limit = WadeLimit(0.5, 1.0, 2.0)
     depth, speed = np.array([1.01, 0.1, 0.6, 0.5]), np.array([0.0, 2.01, 0.9, 0.9])
-    assert (strain(depth, speed, limit) > 1).tolist() == [True, True, True, False]
+    assert (limit_ratio(depth, speed, limit) > 1).tolist() == [True, True, True, False]
 
 
 def test_a_person_stands_no_deeper_than_their_own_limit():

@@ -186,17 +186,17 @@ def test_less_doubt_is_what_opens_water():
 def test_ground_that_the_map_wets_at_the_terrains_flow_was_not_seen_dry():
     view = pond(["####", "....", "XXXX"])
     view = replace(view, confidence=np.full(view.wet.shape, 0.9))
-    then = view.wet_then.copy()
+    then = view.wet_on_terrain_day.copy()
     then[1, 2] = True
     assert grades(view)[1] == "eeee"
-    assert grades(replace(view, wet_then=then))[1] == "eeue"
+    assert grades(replace(view, wet_on_terrain_day=then))[1] == "eeue"
 
 
 def test_a_bed_that_was_seen_under_water_is_graded_by_odds_of_its_own(monkeypatch):
     view = pond(["####", "....", "XXXX"])
     then = np.zeros(view.wet.shape, dtype=bool)
     then[1, 2:] = True
-    view = replace(view, confidence=np.full(view.wet.shape, 0.9), wet_then=then)
+    view = replace(view, confidence=np.full(view.wet.shape, 0.9), wet_on_terrain_day=then)
     tables = {"seen": [[0.0, 0.0], [0.5, 0.5]], "seen under water": [[0.0, 0.005], [0.5, 0.5]]}
     monkeypatch.setattr(odds, "tables", lambda: tables)
     assert grades(view)[1] == "eeuu"
@@ -335,7 +335,7 @@ def test_a_river_of_threads_at_the_terrains_flow_is_braided_at_every_flow():
     assert odds.river_kind(view) is SINGLE
     then = view.wet.copy()
     then[3:7] = False
-    braided = replace(view, wet_then=then)
+    braided = replace(view, wet_on_terrain_day=then)
     assert odds.river_kind(braided) is BRAIDED
     assert "e" in "".join(grades(view))
     assert not set("".join(grades(braided))) & set("ecn")

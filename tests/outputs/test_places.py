@@ -14,7 +14,7 @@ import pytest
 from lxml import html as lxml_html
 from shapely import box
 
-from reachmap.angler.places import Places, by_water, together
+from reachmap.angler.places import Places, combined_places, places_by_water
 from reachmap.base.grid import Grid
 from reachmap.outputs.handheld import write_gpx
 from reachmap.outputs.places import zone_ends
@@ -118,7 +118,7 @@ def test_water_without_a_place_says_so(product):
     bare = replace(product, layers={**product.layers, "stations": none})
     assert on_sheet(bare) == {"stand": NO_PLACE, "room": NO_PLACE}
     assert on_map(bare)[0]["Place to stand"] == NO_PLACE
-    assert by_water(none) == {}
+    assert places_by_water(none) == {}
 
 
 def test_the_ends_of_a_zone_are_its_uppermost_and_lowermost_corners():
@@ -132,8 +132,8 @@ def test_the_ends_of_a_zone_are_its_uppermost_and_lowermost_corners():
 
 def test_several_waters_together_hold_what_the_worst_of_them_holds():
     shallow, deep, blind = Places(2, 0.2, 9.0), Places(1, 0.8, 4.0), Places(1, math.nan, 3.0)
-    assert together([shallow, deep, Places(0)]) == Places(3, 0.8, 4.0)
-    assert math.isnan(together([shallow, blind]).deepest_m)
-    assert together([shallow, blind]).least_room_m == 3.0
-    assert math.isnan(together([shallow, Places(1, math.inf, 3.0)]).deepest_m)
-    assert together([]).count == 0
+    assert combined_places([shallow, deep, Places(0)]) == Places(3, 0.8, 4.0)
+    assert math.isnan(combined_places([shallow, blind]).deepest_m)
+    assert combined_places([shallow, blind]).least_room_m == 3.0
+    assert math.isnan(combined_places([shallow, Places(1, math.inf, 3.0)]).deepest_m)
+    assert combined_places([]).count == 0

@@ -168,9 +168,9 @@ def test_an_interpolated_step_is_graded_by_its_neighbours_too(folder, monkeypatc
 
     seen = {}
 
-    def spied(ground, flow, *given, beside=(), **more):
-        seen[float(flow["flow"][0])] = [float(one["flow"][0]) for one in beside]
-        return assess_flow(ground, flow, *given, beside=beside, **more)
+    def spied(ground, flow, *given, neighbours=(), **more):
+        seen[float(flow["flow"][0])] = [float(one["flow"][0]) for one in neighbours]
+        return assess_flow(ground, flow, *given, neighbours=neighbours, **more)
 
     monkeypatch.setattr("reachmap.pipeline.reading.angler.assess_flow", spied)
     maps = reachmap.open_reach(folder).map(cell=4.0, quick=True, wind="upstream")
@@ -199,9 +199,9 @@ def test_the_seconds_of_the_steps_add_up_to_the_build(folder, tmp_path):
 def test_water_is_read_anew_when_the_ensemble_says_other_things(folder, maps, monkeypatch):
     told = {}
 
-    def spied(ground, flow, *given, doubt=None, **more):
-        told[float(flow["flow"][0])] = doubt
-        return read_water(ground, flow, *given, doubt=doubt, **more)
+    def spied(ground, flow, *given, uncertainty=None, **more):
+        told[float(flow["flow"][0])] = uncertainty
+        return read_water(ground, flow, *given, uncertainty=uncertainty, **more)
 
     monkeypatch.setattr("reachmap.pipeline.reading.water.read_water", spied)
     monkeypatch.setattr(

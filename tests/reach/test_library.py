@@ -173,9 +173,9 @@ def test_a_map_of_one_flow_has_the_notes_of_that_flow_alone(maps):
 def test_between_solved_flows_wading_is_held_to_both_of_them(maps, monkeypatch):
     seen = []
 
-    def spied(*given, beside=(), **more):
-        seen.append([float(one["flow"][0]) for one in beside])
-        return assess_flow(*given, beside=beside, **more)
+    def spied(*given, neighbours=(), **more):
+        seen.append([float(one["flow"][0]) for one in neighbours])
+        return assess_flow(*given, neighbours=neighbours, **more)
 
     monkeypatch.setattr("reachmap.pipeline.reading.angler.assess_flow", spied)
     maps.at(37.0)

@@ -11,7 +11,7 @@ from reachmap.base.packed import PackedRaster
 from reachmap.base.words import COVER_CODES, Cover, Side, WaterKind, Wet
 from reachmap.water.bands import densest
 from reachmap.water.corridor import find_corridor, fish_of
-from reachmap.water.field import held_by
+from reachmap.water.field import packed_by_mask
 from reachmap.water.passage import Order
 from reachmap.water.read_water import read_water
 from reachmap.water.rows import passing_side
@@ -148,9 +148,9 @@ def test_bands_lie_one_within_the_other_and_the_lane_within_both():
 def with_cover(field, mask, cover, *, roughness=None):
     """Return a field with other cover, and roughness if given, in some cells."""
     cells = np.where(mask[field.wet], COVER_CODES[cover], COVER_CODES[Cover.GRAVEL])
-    changed = {"cover": held_by(field.wet, cells.astype(np.uint8), 0)}
+    changed = {"cover": packed_by_mask(field.wet, cells.astype(np.uint8), 0)}
     if roughness is not None:
-        changed["roughness"] = held_by(field.wet, np.where(mask[field.wet], roughness, 0.03))
+        changed["roughness"] = packed_by_mask(field.wet, np.where(mask[field.wet], roughness, 0.03))
     return replace(field, **changed)
 
 

@@ -13,12 +13,12 @@ from reachmap.water.lanes import (
     Current,
     cover_depth_in,
     effort_per_metre,
-    exposed,
+    exposure_factor,
     find_lanes,
     step_costs,
     swimming_speed,
 )
-from reachmap.water.mesh import cheapest, mesh_of
+from reachmap.water.mesh import cheapest_route, mesh_of
 from reachmap.water.settings import LaneSettings
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, from_mask, with_speed
@@ -45,8 +45,12 @@ def test_a_helping_current_never_costs_more_than_a_hindering_one(u, k):
 
 @given(depth=st.floats(0, 3))
 def test_deeper_water_never_exposes_more(depth):
-    assert exposed(depth, 0.9, 0.18, 9.0) >= exposed(depth + 0.1, 0.9, 0.18, 9.0) >= 1.0
-    assert exposed(0.1, 0.9, 0.18, 9.0) == pytest.approx(10.0)
+    assert (
+        exposure_factor(depth, 0.9, 0.18, 9.0)
+        >= exposure_factor(depth + 0.1, 0.9, 0.18, 9.0)
+        >= 1.0
+    )
+    assert exposure_factor(0.1, 0.9, 0.18, 9.0) == pytest.approx(10.0)
 
 
 def test_coloured_water_covers_fish_in_a_third_of_the_depth():
@@ -78,7 +82,7 @@ def test_the_cheapest_way_is_that_of_an_exact_graph_search(seed):
     foot = np.flatnonzero(mesh.cols >= mesh.cols.max() - 2).astype(np.int32)
     top = np.flatnonzero(mesh.cols <= mesh.cols.min() + 2).astype(np.int32)
     reached = nx.multi_source_dijkstra_path_length(graph, set(foot.tolist()) & set(graph))
-    cost, way, total = cheapest(mesh, forth, back, foot, top)
+    cost, way, total = cheapest_route(mesh, forth, back, foot, top)
     assert total == pytest.approx(min(reached[t] for t in top.tolist() if t in reached), rel=1e-9)
     for node, value in reached.items():
         assert cost[node] == pytest.approx(value, rel=1e-9, abs=1e-6)
@@ -111,7 +115,7 @@ def test_in_a_uniform_channel_the_lane_runs_where_the_closed_form_is_least():
     law = 1 + np.sqrt(9.80665) * 0.035 / (0.41 * depth ** (1 / 6)) * (1 + np.log(0.25 / depth))
     speed = mean * np.minimum(law, 1.0)
     assert np.nanmin(law) < 0.9
-    cost = exposed(depth, 0.9, RULES.depth_low_m, RULES.exposure) * effort_per_metre(
+    cost = exposure_factor(depth, 0.9, RULES.depth_low_m, RULES.exposure) * effort_per_metre(
         speed, 0.0, RULES.effort_per_m_s
     )
     best = np.nanargmin(np.where(depth >= RULES.depth_low_m, cost, np.nan))

@@ -9,7 +9,7 @@ from reachmap.base.words import Season
 from reachmap.gauge.flow_clarity import sighted
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.clarity import clarity_at, limits_in
-from reachmap.water.score import Piece, evenness, factors_of, reached, sized, suits
+from reachmap.water.score import Piece, evenness, factors_of, reach_factor, size_factor, suitability
 from reachmap.water.settings import SUMMER, WINTER, ScoreSettings, WaterSettings
 
 RULES = ScoreSettings()
@@ -20,9 +20,9 @@ def test_suiting_is_half_at_the_limits_and_whole_within():
     slope = RULES.slope_share * (high - low)
     values = np.array([low - slope, low, low + slope, high - slope, high, high + slope])
     np.testing.assert_allclose(
-        suits(values, low, high, RULES.slope_share), [0, 0.5, 1, 1, 0.5, 0], atol=1e-12
+        suitability(values, low, high, RULES.slope_share), [0, 0.5, 1, 1, 0.5, 0], atol=1e-12
     )
-    assert np.isnan(suits(np.array([np.nan]), low, high, RULES.slope_share)).all()
+    assert np.isnan(suitability(np.array([np.nan]), low, high, RULES.slope_share)).all()
 
 
 def test_a_piece_that_spans_the_whole_range_suits_fully():
@@ -61,15 +61,15 @@ def test_evenness_counts_change_down_the_zone_not_across_it():
 
 @given(length=st.floats(0, 500), width=st.floats(0, 60))
 def test_a_larger_piece_never_counts_less(length, width):
-    here = sized(length, width, RULES)
+    here = size_factor(length, width, RULES)
     assert 0 <= here <= 1
-    assert sized(length + 5, width, RULES) >= here
-    assert sized(length, width + 1, RULES) >= here
+    assert size_factor(length + 5, width, RULES) >= here
+    assert size_factor(length, width + 1, RULES) >= here
 
 
 def test_reach_is_the_share_within_a_cast_of_a_bank():
-    assert reached(np.array([5.0, 20.0, 28.0, np.nan]), 27.0) == pytest.approx(2 / 3)
-    assert reached(np.array([np.nan]), 27.0) == 0.0
+    assert reach_factor(np.array([5.0, 20.0, 28.0, np.nan]), 27.0) == pytest.approx(2 / 3)
+    assert reach_factor(np.array([np.nan]), 27.0) == 0.0
 
 
 def test_winter_fish_hold_slower_water_than_summer_fish():

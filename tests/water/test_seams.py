@@ -8,7 +8,7 @@ import pytest
 
 from reachmap.base.words import Side, Wet
 from reachmap.water.channels import channel_graph
-from reachmap.water.field import held_by
+from reachmap.water.field import packed_by_mask
 from reachmap.water.read_water import read_water
 from reachmap.water.seams import find_seams, seam_chance, seam_lasts, shear
 from reachmap.water.settings import ChannelSettings, SeamSettings, WaterSettings
@@ -276,7 +276,7 @@ def test_a_seam_that_few_of_the_likely_rivers_have_is_left_out():
 
     def found(spread):
         unsure = np.full(field.speed_spread.values.shape, spread)
-        known = replace(field, speed_spread=held_by(field.wet, unsure))
+        known = replace(field, speed_spread=packed_by_mask(field.wet, unsure))
         return find_seams(known, NOTHING, SeamSettings())
 
     (seam,) = found(0.2)  # 0.35 over 0.2: chance 0.96

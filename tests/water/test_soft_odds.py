@@ -93,7 +93,7 @@ def doubt_of(flow, depth_spread, speed_spread):
 def test_the_spread_of_the_ensemble_is_what_the_odds_are_averaged_over():
     ground, flow = straight(depth=0.68, speed=0.64)
     doubt = doubt_of(flow, 0.3, 0.2)
-    field = field_of(ground, flow, island_low_m2=60.0, pool_low_m2=400.0, doubt=doubt)
+    field = field_of(ground, flow, island_low_m2=60.0, pool_low_m2=400.0, uncertainty=doubt)
     odds = soft_odds(field, WINTER, SuitSettings())[field.wet]
     # by the normal law, worked out here: sqrt(0.12^2 + 0.3^2), sqrt(0.25^2 + 0.3^2), and so on
     deep = norm.cdf(0.23 / np.hypot(0.12, 0.3)) - norm.cdf(-1.12 / np.hypot(0.25, 0.3))
@@ -112,23 +112,24 @@ def test_where_there_is_no_ensemble_the_flow_models_own_error_is_taken():
 def test_water_whose_spread_is_unknown_is_never_good_water():
     ground, flow = straight()
     unknown = doubt_of(flow, 0.1, np.nan)
-    assert len(read_water(ground, flow, RULES, doubt=doubt_of(flow, 0.1, 0.1)).layers["water"])
-    assert read_water(ground, flow, RULES, doubt=unknown).layers["water"].empty
+    known = doubt_of(flow, 0.1, 0.1)
+    assert len(read_water(ground, flow, RULES, uncertainty=known).layers["water"])
+    assert read_water(ground, flow, RULES, uncertainty=unknown).layers["water"].empty
 
 
 def test_a_doubt_of_several_flows_or_another_raster_is_refused():
     ground, flow = straight()
     doubt = doubt_of(flow, 0.1, 0.1)
     with pytest.raises(ValueError, match="different rasters"):
-        read_water(ground, flow, RULES, doubt=doubt.isel(x=slice(0, -3)))
+        read_water(ground, flow, RULES, uncertainty=doubt.isel(x=slice(0, -3)))
     with pytest.raises(ValueError, match="one flow at a time"):
-        read_water(ground, flow, RULES, doubt=xr.concat([doubt, doubt], "flow"))
+        read_water(ground, flow, RULES, uncertainty=xr.concat([doubt, doubt], "flow"))
 
 
 def test_less_is_sure_where_more_is_in_doubt():
     ground, flow = barred()
     sure, unsure = (
-        read_water(ground, flow, RULES, doubt=doubt_of(flow, deep, quick)).layers["water"]
+        read_water(ground, flow, RULES, uncertainty=doubt_of(flow, deep, quick)).layers["water"]
         for deep, quick in ((0.05, 0.05), (0.3, 0.3))
     )
     assert unsure.area.sum() < sure.area.sum()

@@ -19,7 +19,7 @@ from reachmap.water.lies import lie_odds
 from reachmap.water.read_water import read_water
 from reachmap.water.settings import WaterSettings
 from reachmap.water.structure import find_structure
-from reachmap.water.structure_rows import sureness
+from reachmap.water.structure_rows import structure_confidence
 from reachmap.water.structure_settings import LieSettings, StructureSettings
 from tests.water.scenes import as_field, from_mask
 
@@ -168,9 +168,9 @@ def test_without_a_point_or_quick_water_or_width_there_is_none():
 def test_unknown_water_beside_it_makes_a_structure_less_sure():
     field, lies, (bucket,) = read(deeper=0.8 * bell(6, 6))
     score = WaterSettings().score
-    assert sureness(field, lies, bucket, Support.DEM, score) is Confidence.GOOD
+    assert structure_confidence(field, lies, bucket, Support.DEM, score) is Confidence.GOOD
     field.unknown[bucket.place][0, 0] = True
-    assert sureness(field, lies, bucket, Support.DEM, score) is Confidence.FAIR
+    assert structure_confidence(field, lies, bucket, Support.DEM, score) is Confidence.FAIR
 
 
 def test_nothing_is_seen_of_a_bed_that_nobody_knows():
@@ -223,8 +223,8 @@ def test_forms_of_a_guessed_bed_raise_no_odds():
             marked([], confidence=sure, deeper=deeper, speed=0.5).lies for sure in (0.9, 0.4)
         )
         assert known.odds.max() > 3 * guessed.odds.max()
-        assert known.told.all()
-        assert not guessed.told.any()
+        assert known.bed_known.all()
+        assert not guessed.bed_known.any()
 
 
 def test_the_fly_passes_through_water_of_the_seasons_limits_alone():

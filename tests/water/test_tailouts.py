@@ -12,6 +12,7 @@ from hypothesis.extra.numpy import arrays
 from reachmap.ground.sources import TRUST, Source
 from reachmap.water.candidates import Features, tailout_tags
 from reachmap.water.channels import channel_graph
+from reachmap.water.known_bed import known_bed, known_bed_shares
 from reachmap.water.read_water import read_water
 from reachmap.water.runs import follow_runs
 from reachmap.water.settings import ChannelSettings, TailoutSettings, WaterSettings
@@ -24,7 +25,6 @@ from reachmap.water.tailouts import (
     tailout_start,
 )
 from reachmap.water.thalwegs import find_thalwegs
-from reachmap.water.told_bed import told_bed, told_shares
 from tests.made import made_flows, made_ground
 from tests.water.scenes import as_field, steered
 
@@ -171,8 +171,8 @@ def test_a_measured_water_surface_is_enough_for_a_tailout():
 def test_known_enough_is_at_the_threshold_and_unknown_never_is():
     rules = TailoutSettings()
     sure = np.array([rules.known_low, rules.known_low - 1e-6, np.nan])
-    assert told_bed(sure, rules, levelled=False).tolist() == [True, False, False]
-    assert told_bed(sure, rules, levelled=True).tolist() == [True, True, False]
+    assert known_bed(sure, rules, levelled=False).tolist() == [True, False, False]
+    assert known_bed(sure, rules, levelled=True).tolist() == [True, True, False]
 
 
 def test_a_tailout_is_offered_only_where_its_own_bed_was_measured():
@@ -188,7 +188,7 @@ def test_a_tailout_is_offered_only_where_its_own_bed_was_measured():
     outer = (water["station_end_m"] < 290) | (water["station_m"] > 620)
     assert not water.loc[inner, "tailout_untold"].any()
     assert water.loc[outer, "tailout_untold"].all()
-    shares = told_shares(ground, flows, TailoutSettings())
+    shares = known_bed_shares(ground, flows, TailoutSettings())
     assert shares["15m3s"] == pytest.approx(300 / 1250, abs=0.02)
 
 

@@ -1,1 +1,1 @@
-"""The one score: where this person's fly meets a fish, as relative odds on this river."""
+"""The score of runs: relative odds that this person's fly meets a fish, per river."""

@@ -1,4 +1,4 @@
-"""Where the fish of a run are: the share of their time that they spend in each cell."""
+"""Density of fish: the share of their time that they spend in each cell."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ def fish_time(
     -----
     A fish passes at an even pace over ground, so that its time in a cell goes with how many pass.
     It holds where lies are good and fish come by: an even share of those in lies comes there
-    whatever its way. Without a lie anywhere all time is passing. Our choice.
+    by any route. Without a lie anywhere all time is passing. Our choice.
     """
     passes = (1.0 - member.shy) * presence.bold + member.shy * presence.shy
     near = near_passage(presence, passes, settings.near_m)

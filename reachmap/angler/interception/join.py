@@ -73,8 +73,8 @@ def with_odds(
     Returns
     -------
     table, stations
-        `odds_hour`, `odds` and the rest of the score in the table, NaN where nobody can fish the
-        run; `odds` in the layer: what a place adds over the best place of its flow, 0 to 100.
+        `odds_hour`, `odds` and the rest of the score in the table, NaN where the run cannot be
+        fished; `odds` in the layer: what a place adds over the best place of its flow, 0 to 100.
     """
     rows = table.reset_index(drop=True)
     columns = {name: np.full(len(rows), np.nan) for name in NUMBERS}

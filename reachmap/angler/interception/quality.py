@@ -1,4 +1,4 @@
-"""How rightly a fly swims at each moment of a swing: by its pace and by how near the fish it is."""
+"""Quality of a fly's swim at each moment of a swing: by its pace and its distance from the fish."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from reachmap.base.arrays import FloatArray
 
 
 def view_radius(clarity_m: float, settings: InterceptionSettings) -> float:
-    """Return how near a fly must pass a fish to be taken [m], by how far one sees [m]."""
+    """Return the distance within which a fish takes a fly [m], by the visibility [m]."""
     return min(max(settings.view_share * clarity_m, settings.view_low_m), settings.view_high_m)
 
 
@@ -34,7 +34,7 @@ def swim_quality(
     pace
         Wanted speed of the fly, its slowest and quickest [m/s].
     clarity_m
-        How far one sees [m].
+        Visibility [m].
     settings
         How far a fish comes up, and what a slow fly and a touch cost.
 

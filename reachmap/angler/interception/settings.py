@@ -1,4 +1,4 @@
-"""What the score rests on: every number with its reason and range."""
+"""Settings of the interception score, each with its reason and range."""
 
 from __future__ import annotations
 
@@ -27,22 +27,22 @@ class Member:
 
 @dataclass(frozen=True, slots=True)
 class InterceptionSettings:
-    """How fish and fly meet. None of these numbers is measured: only relative odds are told."""
+    """How fish and fly meet. None of these numbers is measured: only relative odds are shown."""
 
     view_share: float = 0.5
     view_low_m: float = 0.4
     view_high_m: float = 1.5
-    """A fish takes a fly that passes within this share of how far one sees, between two limits [m];
+    """A fish takes a fly that passes within this share of the visibility, between two limits [m];
     our choice, 0.3-0.8, 0.3-0.6 and 1-2."""
     rise_share: float = 0.35
     rise_low_m: float = 0.3
     rise_high_m: float = 1.0
-    """How far a fish comes up for a fly, a share of how far one sees between two limits [m]; our
+    """Height a fish rises for a fly: a share of the visibility, between two limits [m]; our
     choice, 0.2-0.6, 0.2-0.5 and 0.6-1.5."""
     lie_height_m: float = 0.25
     """A fish lies this far above the bed [m]; our choice, 0.1-0.4."""
     slow_worth: float = 0.3
-    """What a fly that swims too slowly is worth, over one at the wanted pace; our choice, 0.1-0.5:
+    """Worth of a fly that swims too slowly, over one at the wanted pace; our choice, 0.1-0.5:
     it hangs, and some fish take it there."""
     touch_m: float = 0.05
     touch_worth: float = 0.6
@@ -54,7 +54,7 @@ class InterceptionSettings:
     """Water in which a fish gets so many seconds of good view is shown as covered; our choice,
     0.5-3: one fish in four has taken by then."""
     even_share: float = 0.3
-    """Share of the fish in lies that come there whatever their way, so that a bucket beside the
+    """Share of the fish in lies that come there by any route, so that a bucket beside the
     corridor is not lost; our choice, 0.2-0.4."""
     near_m: float = 16.0
     """Size of the squares over which passing fish look for a lie [m]; our choice, 10-30."""
@@ -85,4 +85,4 @@ class InterceptionSettings:
         Member(shy=0.0),
         Member(shy=1.0),
     )
-    """Readings over which odds are averaged and ranks are told; the first is the middle one."""
+    """Readings over which odds are averaged and ranks given; the first is the middle one."""

@@ -1,7 +1,7 @@
 """The cells that the casts from each place cover, with the seconds of good view a fish gets there.
 
-One steps down a bank and swings at every step. What a cast covers is its track with a disc of the
-fish's view about each moment; the casts of one place are its track moved along the bank.
+The angler steps down a bank and swings at every step. A cast covers its track widened by a disc of
+the fish's view; the casts of one place are its track moved along the bank.
 """
 
 from __future__ import annotations
@@ -49,7 +49,7 @@ class Tracks:
 
 @dataclass(frozen=True, slots=True)
 class Swept:
-    """What is covered from each place, as a list by rising place, then cell.
+    """Cells covered from each place, as a list by rising place, then cell.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ class Swept:
     count: int
 
     def of(self, places: IntArray) -> Swept:
-        """Return what is covered from some places, by their numbers in that list."""
+        """Return the part covered from some places, by their numbers in that list."""
         first, last = (np.searchsorted(self.place, at) for at in (places, places + 1))
         parts = [slice(int(a), int(b)) for a, b in zip(first, last, strict=True)]
         if not parts:
@@ -103,7 +103,7 @@ class Swept:
 
 
 def no_swept() -> Swept:
-    """Return what is covered from nowhere."""
+    """Return an empty `Swept`."""
     none = np.zeros(0, dtype=np.int32)
     return Swept(none, none, np.zeros(0), 0)
 
@@ -129,7 +129,7 @@ def swept_cells(
     Notes
     -----
     Each moment gives the fish within the disc its seconds; over a cell of area A that is
-    t pi r^2 / A a fish, spread over the cells the disc touches. So the seconds do not hang on the
+    t pi r^2 / A a fish, spread over the cells the disc touches. So the seconds do not depend on the
     size of the cells as long as fish are evenly spread within them.
     """
     count = int(tracks.x.shape[0])

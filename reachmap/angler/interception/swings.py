@@ -1,4 +1,4 @@
-"""From the planned swings of a flow to the cells they cover."""
+"""Cells covered by the planned swings of a flow, and their outlines as a layer."""
 
 from __future__ import annotations
 
@@ -87,8 +87,8 @@ def covered_rows(view: View, swept: Swept, settings: InterceptionSettings) -> li
         shape = outline(mask, place, view.grid)
         if shape is not None:
             mean = float(raster[place][mask].mean())
-            told = {"area_m2": shape.area, "seconds": mean, "geometry": shape}
-            rows.append({"flow": view.flow, "flow_label": view.label} | told)
+            row = {"area_m2": shape.area, "seconds": mean, "geometry": shape}
+            rows.append({"flow": view.flow, "flow_label": view.label} | row)
     return rows
 
 

@@ -1,4 +1,4 @@
-"""Flow windows: at which flows a run is worth going to, beside the others of its river."""
+"""Flow windows: the flows at which a run is worth fishing, relative to the river's other runs."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ def window_of(flow: FloatArray, odds: FloatArray, rate: FloatArray) -> Window:
     flow
         Flows read [m3/s], rising, shape (n,).
     odds
-        Its odds over those of each flow's best run, 0 to 100; NaN where nobody can fish it.
+        Its odds over those of each flow's best run, 0 to 100; NaN where it cannot be fished.
     rate
         Its odds an hour [1/h]: of flows at which it is equally good the one with most of them is
         its best.

@@ -11,7 +11,7 @@ import geopandas as gpd
 from shapely import LineString, Point
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.angler.places import Places, by_water, together
+from reachmap.angler.places import Places, combined_places, places_by_water
 from reachmap.base.columns import Frame
 from reachmap.base.crs import WGS84
 from reachmap.base.units import flow_words
@@ -247,7 +247,7 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
     at = label if long_names else ""
     cards: Mapping[str, Any] = product.report.get("cards") or {}
     water = _at(product.layers["water"], label)
-    stands = by_water(_at(product.layers["stations"], label))
+    stands = places_by_water(_at(product.layers["stations"], label))
     terms, units = terms_of(product.report, product.markup.plan.units), product.markup.plan.units
     table = _at(product.runs, label)
     shaped = set(table.loc[table["in_shape"], "run"])
@@ -259,7 +259,7 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
         name = str(row["run"])
         lines = [str(line) for line in (cards.get(name) or {}).get(label) or ()]
         codes = water.loc[water["run"] == name, "code"]
-        mine = together(stands.get((label, str(code)), Places(0)) for code in codes)
+        mine = combined_places(stands.get((label, str(code)), Places(0)) for code in codes)
         said = [*terms.first, places_sentence(mine, units), *lines[:3]]
         for end, place in zip(("top", "foot"), both, strict=True):
             code = f"{RUN_LETTER}{number:02d}"
@@ -281,7 +281,7 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
     """Yield top and foot of each piece of water at a flow."""
     water = _at(product.layers["water"], label).sort_values("station_m", kind="stable")
     units = product.markup.plan.units
-    stands = by_water(_at(product.layers["stations"], label))
+    stands = places_by_water(_at(product.layers["stations"], label))
     mark = terms_of(product.report, units).margins_off
     at = label if long_names else ""
     ends = zone_ends(list(water.geometry), product.ground)

@@ -13,7 +13,7 @@ import geopandas as gpd
 from shapely import Point
 
 from reachmap.angler.card_facts import RunCard
-from reachmap.angler.places import by_water, together
+from reachmap.angler.places import combined_places, places_by_water
 from reachmap.base.centreline import Centreline
 from reachmap.outputs.day_list import Stop
 from reachmap.outputs.product import Product
@@ -127,7 +127,7 @@ def _rows(product: Product, facts: RunFacts) -> str:
     """Return what to do at the run, the one thing to mind, and the flows at which it fishes."""
     plan = product.markup.plan
     units, height_m = plan.units, plan.kit.angler.height_m
-    places = together(by_water(facts.places).values())
+    places = combined_places(places_by_water(facts.places).values())
     rows = [
         f"<p><b>{name}</b> {_held(words)}</p>"
         for name, words in panel_rows(facts.card, places, height_m, units)

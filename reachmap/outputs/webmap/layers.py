@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from reachmap.angler.places import Places, by_water
+from reachmap.angler.places import Places, places_by_water
 from reachmap.base.words import ChannelKind, Confidence
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of, straightened
@@ -78,7 +78,7 @@ def _from_rasters(product: Product, thin: Thin) -> Iterator[Feature]:
 def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
     """Yield the wetted edge, water, lines, wading and runs."""
     units, cell = product.markup.plan.units, float(product.ground.attrs["cell"])
-    stands = by_water(product.layers["stations"])
+    stands = places_by_water(product.layers["stations"])
     for index, row in rows_of(product, "wetted"):
         yield from thin.feature("edge", index, row["geometry"])
     for index, row in rows_of(product, "wading"):

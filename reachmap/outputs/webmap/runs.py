@@ -13,7 +13,7 @@ from shapely import LineString
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.angler.card_facts import RunCard
-from reachmap.angler.places import Places, by_water, together
+from reachmap.angler.places import Places, combined_places, places_by_water
 from reachmap.base.centreline import Centreline
 from reachmap.base.words import Confidence, Footing, Lack, NamedBy, WaterKind
 from reachmap.outputs.palette import BY_KIND
@@ -293,9 +293,9 @@ def _piece(
 def _places(product: Product) -> dict[tuple[str, str], Places]:
     """Return depth stood in and room behind of each run, by label of the flow and its name."""
     water: gpd.GeoDataFrame = product.layers["water"]
-    stands = by_water(product.layers["stations"])
+    stands = places_by_water(product.layers["stations"])
     parts: dict[tuple[str, str], list[Places]] = {}
     for label, run, code in zip(water["flow_label"], water["run"], water["code"], strict=True):
         here = stands.get((label, code), NO_PLACES)
         parts.setdefault((label, run), []).append(here)
-    return {key: together(found) for key, found in parts.items()}
+    return {key: combined_places(found) for key, found in parts.items()}

@@ -1,4 +1,4 @@
-"""Where bed or level profile is known well enough to tell a pool from the lip below it."""
+"""Where the bed or the level profile is known well enough to locate pools and tailouts."""
 
 from __future__ import annotations
 
@@ -15,17 +15,18 @@ def is_levelled(ground: xr.Dataset) -> bool:
     return str(ground.attrs.get("low_how", "")) == "surface"
 
 
-def told_bed(confidence: FloatArray, settings: TailoutSettings, *, levelled: bool) -> BoolArray:
-    """Return where a tailout can be told.
+def known_bed(confidence: FloatArray, settings: TailoutSettings, *, levelled: bool) -> BoolArray:
+    """Return the mask of cells whose bed is known well enough to locate a tailout, any shape.
 
-    A form drawn between banks has its pools and lips by a rule of bends, not by evidence.
+    Pools and lips of a bed synthesised between drawn banks follow from a rule of bends, not from
+    evidence.
 
     Parameters
     ----------
     confidence
         Of the bed, 0 to 1; NaN is not known.
     settings
-        What is known enough.
+        Least confidence with and without a levelled water surface.
     levelled
         From `is_levelled`.
     """
@@ -34,23 +35,23 @@ def told_bed(confidence: FloatArray, settings: TailoutSettings, *, levelled: boo
         return np.asarray(confidence >= least)
 
 
-def told_shares(
+def known_bed_shares(
     ground: xr.Dataset, flow: xr.Dataset, settings: TailoutSettings
 ) -> dict[str, float]:
-    """Return the share of the water at each flow, by its label, where a tailout can be told.
+    """Return, by flow label, the share of the wet area where a tailout can be located, 0 to 1.
 
     Parameters
     ----------
     ground, flow
-        Of their stages; a flow without water is left out.
+        Datasets of those stages; a flow without water is left out.
     settings
-        What is known enough.
+        Least confidence, as for `known_bed`.
     """
     sure = ground["confidence"].to_numpy()
-    told = told_bed(sure, settings, levelled=is_levelled(ground))
+    known = known_bed(sure, settings, levelled=is_levelled(ground))
     shares = {}
     for index, label in enumerate(flow["asked"].to_numpy()):
         wet = flow["wet"].isel(flow=index).to_numpy() == Wet.YES
         if wet.any():
-            shares[str(label)] = float(told[wet].mean())
+            shares[str(label)] = float(known[wet].mean())
     return shares

@@ -1,4 +1,4 @@
-"""What the bank tells of a bed nobody saw: how it comes down, and on which side of a bend."""
+"""Estimates for an unsurveyed bed from the slope of the bank beside it and the side of the bend."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ FOUR_SIDES = ((-1, 0), (1, 0), (0, -1), (0, 1))
 def bank_depth(
     view: View, cells: tuple[IntArray, IntArray], settings: WadingSettings
 ) -> FloatArray:
-    """Return how deep cells would be if the nearest ground that was seen went on as it lies there.
+    """Return the depth of cells if the nearest surveyed ground kept its slope down to them.
 
     Parameters
     ----------
@@ -25,14 +25,14 @@ def bank_depth(
     cells
         Rows and columns of wet cells, shape (n,).
     settings
-        What counts as seen, and over which reach the slope of the ground is taken.
+        Confidence from which ground counts as surveyed, and the radius its slope is averaged over.
 
     Returns
     -------
     FloatArray
-        Depth [m], >= 0, shape (n,): that over the nearest cell seen dry by a terrain model (or
-        seen under water, where its bed is known), and the mean slope of the ground seen about that
-        cell times the distance. inf where no ground tells.
+        Depth [m], >= 0, shape (n,): that over the nearest cell surveyed dry by a terrain model (or
+        under water, where its bed is known), plus the mean slope of the surveyed ground about that
+        cell times the distance. inf where there is no surveyed ground.
 
     Notes
     -----
@@ -52,11 +52,11 @@ def bank_depth(
 def bend_factor(
     view: View, cells: tuple[IntArray, IntArray], settings: WadingSettings
 ) -> FloatArray:
-    """Return by how much a made bed is less sure outside of a bend, and surer inside.
+    """Return the factor on the error of a synthesised bed: > 1 outside a bend, < 1 inside.
 
     Shape (n,), of the cells given: exp(c s), s from -1 inside to 1 outside of a bend of at most
-    `bend_width_radius` of width over radius; 1 where there is no line. The current digs on the
-    outside, where a made bed slopes as elsewhere.
+    `bend_width_radius` of width over radius; 1 where there is no line. The current scours the
+    outside, where a synthesised bed slopes as elsewhere.
     """
     if view.line is None:
         return np.ones(cells[0].size)
@@ -66,36 +66,36 @@ def bend_factor(
     station, offset = (np.nan_to_num(one[cells]) for one in (view.station, view.offset))
     inside = np.interp(station, line.station, turn) * np.sign(offset)
     return np.asarray(
-        np.exp(settings.bend_doubt * np.clip(-inside / settings.bend_width_radius, -1.0, 1.0))
+        np.exp(settings.bend_uncertainty * np.clip(-inside / settings.bend_width_radius, -1.0, 1.0))
     )
 
 
 def _seen(view: View, settings: WadingSettings) -> BoolArray:
-    """Return the ground that a terrain model saw, (y, x)."""
+    """Return the mask of ground surveyed by a terrain model, (y, x)."""
     with np.errstate(invalid="ignore"):
         seen = np.asarray(view.confidence[...] >= settings.seen_confidence)
     if not view.bed_seen:
-        seen &= ~view.wet_then
+        seen &= ~view.wet_on_terrain_day
     return seen
 
 
 def _slopes(
     view: View, seen: BoolArray, banks: tuple[IntArray, IntArray], reach_m: float
 ) -> FloatArray:
-    """Return the mean slope of seen ground within `reach_m` of cells [m/m], (n,); NaN for none."""
+    """Return the mean slope of surveyed ground within `reach_m` of cells [m/m], (n,); else NaN."""
     rows, cols = (at[:, None] + step for at, step in zip(banks, _steps(view, reach_m), strict=True))
     n_row, n_col = seen.shape
     inside = (rows > 0) & (cols > 0) & (rows < n_row - 1) & (cols < n_col - 1)
     rows, cols = np.where(inside, rows, 1), np.where(inside, cols, 1)
-    told = inside.copy()
+    usable = inside.copy()
     for d_row, d_col in FOUR_SIDES:
-        told &= seen[np.minimum(rows + d_row, n_row - 1), np.minimum(cols + d_col, n_col - 1)]
-    at, of = np.unique(rows[told].astype(np.int64) * n_col + cols[told], return_inverse=True)
+        usable &= seen[np.minimum(rows + d_row, n_row - 1), np.minimum(cols + d_col, n_col - 1)]
+    at, of = np.unique(rows[usable].astype(np.int64) * n_col + cols[usable], return_inverse=True)
     row, col = np.divmod(at, n_col)
     up, down, left, right = (view.bed[row + d_row, col + d_col] for d_row, d_col in FOUR_SIDES)
-    slope = np.zeros(told.shape)
-    slope[told] = (np.hypot(down - up, right - left) / (2 * view.cell))[of]
-    count = told.sum(axis=1)
+    slope = np.zeros(usable.shape)
+    slope[usable] = (np.hypot(down - up, right - left) / (2 * view.cell))[of]
+    count = usable.sum(axis=1)
     return np.where(count > 0, slope.sum(axis=1) / np.maximum(count, 1), np.nan)
 
 

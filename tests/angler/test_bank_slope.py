@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.angler.bank_tells import bank_depth, bend_factor
+from reachmap.angler.bank_slope import bank_depth, bend_factor
 from reachmap.angler.chance import expected_water
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.centreline import Centreline
@@ -51,7 +51,7 @@ def test_where_no_ground_was_seen_nothing_is_told():
 
 def test_ground_that_may_be_waters_surface_tells_nothing_unless_its_bed_was_seen():
     view = banked(0.1)
-    wetted = replace(view, wet_then=np.ones(view.wet.shape, dtype=bool))
+    wetted = replace(view, wet_on_terrain_day=np.ones(view.wet.shape, dtype=bool))
     assert np.isinf(told(wetted)[view.wet]).all()
     assert np.isfinite(told(replace(wetted, bed_seen=True))[view.wet]).all()
 
