@@ -25,7 +25,7 @@ from reachmap.pipeline.ensemble import (
     cover_sds,
     ensemble_keys,
     ensemble_of,
-    roughness_doubt,
+    roughness_sd,
 )
 from reachmap.pipeline.fitted import StoredFit, fitted_path, fitted_words, read_fitted, write_fitted
 from reachmap.pipeline.fitting import fit_reach
@@ -133,7 +133,7 @@ def test_a_file_of_one_factor_moves_all_roughness_as_it_did(folder):
     )
     usual = GROUND.spread.cover_doubt
     assert set(cover_sds(kept, GROUND).values()) == {usual}
-    assert roughness_doubt(kept, GROUND) == 0.06
+    assert roughness_sd(kept, GROUND) == 0.06
 
 
 def test_the_ensemble_takes_what_a_fit_left_of_each_classs_doubt(folder):
