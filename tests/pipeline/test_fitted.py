@@ -243,5 +243,5 @@ def test_an_ensemble_that_cannot_be_run_says_what_the_odds_then_hold(folder, mon
     found = ensemble_of(
         reach, made_ground(length=200), flows, settings, Store(folder / "none"), None
     )
-    assert found.doubt is None
+    assert found.uncertainty is None
     assert found.notes == ("the ensemble: only 3 of 12 grounds could be run.", MODEL_ALONE)

@@ -65,7 +65,7 @@ def keys_of(reach: Markup, options: Options = Options(cell=CELL)) -> dict[str, s
         SimpleNamespace(stored_layers=lambda *_: {}, stored_dataset=lambda *_: one),
         numbers=[0],
         then=None,
-        doubt=SimpleNamespace(key=lambda _: doubts[0]),
+        uncertainty=SimpleNamespace(key=lambda _: doubts[0]),
     )
     key = terrain_key(reach, settings.ground, None)
     keys = (key, flow_keys[0], *doubts, task.water_key, task.angler_key)
