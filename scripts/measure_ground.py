@@ -199,7 +199,7 @@ def measured(
     figures = []
     for number in range(len(flows)):
         one, spread = water.isel(flow=[number]), doubt.isel(flow=[number])
-        sure = with_confidence(read(ground, water, number), one, spread, width, told.doubt)
+        sure = with_confidence(read(ground, water, number), one, spread, width, told.uncertainty)
         figures.append(judged(truth, ground, one, sure))
     got = Measured(f"{case.name} | {label}", float(off.mean()), _rms(off), tuple(figures))
     print(got.name, f"{got.bed_bias_m:+.2f} {got.bed_rms_m:.2f}", flush=True)
