@@ -37,8 +37,8 @@ from reachmap.ground.fit import fit  # noqa: E402
 from reachmap.ground.scaling import form_of, scaled  # noqa: E402
 from reachmap.ground.suggest import suggest  # noqa: E402
 from reachmap.markup.model import Markup, Sounding, Speed  # noqa: E402
-from reachmap.pipeline.ensemble import class_doubts, weigh  # noqa: E402
-from reachmap.pipeline.fitted import Kept  # noqa: E402
+from reachmap.pipeline.ensemble import class_sds, weigh  # noqa: E402
+from reachmap.pipeline.fitted import StoredFit  # noqa: E402
 from reachmap.pipeline.terrain import cover_factors  # noqa: E402
 from reachmap.uncertainty.survey import STAFF_M, survey_layer  # noqa: E402
 from scripts import ground_cases  # noqa: E402
@@ -53,13 +53,13 @@ COUNT, FIRST = 10, 5
 RULES = ("none", "random", "earlier rule", "soundings alone", "suggested")
 
 
-def fitted_map(river: River, markup: Markup) -> tuple[xr.Dataset, xr.Dataset, Kept]:
+def fitted_map(river: River, markup: Markup) -> tuple[xr.Dataset, xr.Dataset, StoredFit]:
     """Return ground and water mapped from notes, fitted to them, and the fit."""
     ground = build_ground(markup, river.case.dem, SETTINGS)
     found = fit(ground, markup, RUN, SETTINGS)
     better = scaled(ground, found.roughness, found.depth, SETTINGS, cover_factors(found))
     water = with_labels(solve(better, list(river.case.flows), QUICK), UnitSystem.METRIC)
-    return better, water, Kept(found, "")
+    return better, water, StoredFit(found, "")
 
 
 def overlap(river: River, water: xr.Dataset) -> float:
@@ -125,7 +125,7 @@ def one_start(seed: int, *, drawn: bool) -> dict[str, float]:
     low = water["depth"].isel(flow=0).to_numpy()
     with np.errstate(invalid="ignore"):
         reachable = form_of(ground, SETTINGS)[0] & (low > 0) & (low <= STAFF_M)
-    rough = class_doubts(kept, SETTINGS)
+    rough = class_sds(kept, SETTINGS)
     cells = [_cell(ground, one.place) for one in kept_depths]
     rng = np.random.default_rng(100 + seed)
     bare = dict.fromkeys(rough, 0.0)
@@ -177,7 +177,7 @@ def soundings_alone(first: int, starts: int) -> list[dict[str, float]]:
             own = water["depth"].isel(flow=0).to_numpy()
             with np.errstate(invalid="ignore"):
                 reachable = form_of(ground, ground_cases.SETTINGS)[0] & (own > 0) & (own <= STAFF_M)
-            bare = dict.fromkeys(class_doubts(None, SETTINGS), 0.0)
+            bare = dict.fromkeys(class_sds(None, SETTINGS), 0.0)
             cells = np.array([_cell(ground, one.place) for one in depths], dtype=np.int64)
             places = {
                 "random": _random(ground, reachable, COUNT, rng),

@@ -39,7 +39,7 @@ from reachmap.ground.fit import fit  # noqa: E402
 from reachmap.ground.scaling import scaled  # noqa: E402
 from reachmap.markup.model import Markup  # noqa: E402
 from reachmap.pipeline.ensemble import weigh  # noqa: E402
-from reachmap.pipeline.fitted import Kept  # noqa: E402
+from reachmap.pipeline.fitted import StoredFit  # noqa: E402
 from reachmap.pipeline.settings import Settings, settings_for  # noqa: E402
 from reachmap.pipeline.stamp import Options  # noqa: E402
 from reachmap.pipeline.terrain import cover_factors  # noqa: E402
@@ -175,14 +175,14 @@ def rows(case: Case, settings: FlowSettings, pick: Sequence[int]) -> Iterator[Me
         if use_dem and markup.soundings:
             found = fit(ground, markup, run, SETTINGS)
             better = scaled(ground, found.roughness, found.depth, SETTINGS, cover_factors(found))
-            kept = Kept(found, "")
+            kept = StoredFit(found, "")
             yield measured(case, truth, (f"{name}, fitted", markup, better, kept), settings)
 
 
 def measured(
     case: Case,
     truth: Truth,
-    made: tuple[str, Markup, xr.Dataset, Kept | None],
+    made: tuple[str, Markup, xr.Dataset, StoredFit | None],
     settings: FlowSettings,
 ) -> Measured:
     """Return the bed's error beneath the DEM's water, and each flow's figures."""
@@ -199,7 +199,7 @@ def measured(
     figures = []
     for number in range(len(flows)):
         one, spread = water.isel(flow=[number]), doubt.isel(flow=[number])
-        sure = with_confidence(read(ground, water, number), one, spread, width, told.doubt)
+        sure = with_confidence(read(ground, water, number), one, spread, width, told.uncertainty)
         figures.append(judged(truth, ground, one, sure))
     got = Measured(f"{case.name} | {label}", float(off.mean()), _rms(off), tuple(figures))
     print(got.name, f"{got.bed_bias_m:+.2f} {got.bed_rms_m:.2f}", flush=True)

@@ -69,13 +69,13 @@ class OneFlow:
 
 def flows_of(solved: Solved, rules: WaterSettings) -> Iterator[OneFlow]:
     """Yield the flows to look at."""
-    doubt = solved.ensemble.doubt
+    doubt = solved.ensemble.uncertainty
     if doubt is None:
         sys.exit("build the folder with its ensemble first")
     for label in FLOWS:
         one = repacked(one_flow_of(solved.rungs.flow, solved.rungs.labels.index(label)))
         limits = limits_in(rules, clarity_at(float(one["flow"][0]), rules))
-        yield OneFlow(label, one, solved.nodes.doubt_at(doubt, one), limits)
+        yield OneFlow(label, one, solved.nodes.uncertainty_at(doubt, one), limits)
 
 
 def shaken(one: xr.Dataset, length_m: float, seed: int, cell: float) -> xr.Dataset:

@@ -35,7 +35,7 @@ from reachmap.pipeline.order import begin_job  # noqa: E402
 from reachmap.pipeline.reading import reading_tasks  # noqa: E402
 from reachmap.pipeline.settings import settings_for  # noqa: E402
 from reachmap.pipeline.solving import solve_reach  # noqa: E402
-from reachmap.pipeline.stamp import Options, asked_before  # noqa: E402
+from reachmap.pipeline.stamp import Options, stored_options  # noqa: E402
 from reachmap.pipeline.store import Store  # noqa: E402
 
 
@@ -126,7 +126,7 @@ def main() -> None:
     parser.add_argument("--flows", type=float, nargs="+", default=[600, 1800, 3200])
     parser.add_argument("--keep", type=Path)
     given = parser.parse_args()
-    reach, options = read_markup(given.folder), asked_before(given.out)
+    reach, options = read_markup(given.folder), stored_options(given.out)
     if given.keep is not None and given.keep.exists():
         taken = pickle.loads(given.keep.read_bytes())
     else:

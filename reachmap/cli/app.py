@@ -73,8 +73,8 @@ LongNames = Annotated[
 ]
 
 
-def _version(asked: bool) -> None:
-    if asked:
+def _version(wanted: bool) -> None:
+    if wanted:
         say.line(f"reachmap {__version__}")
         raise typer.Exit
 
@@ -302,10 +302,10 @@ def _write_parts(
 
     rated = partial(rated_flow, folder, where="--flow")
     beyond = partial(beyond_map, folder, out, where="--flow")
-    asked = typed_flows(flows, folder_units(folder), rated, beyond)
-    with say.progress() as told:
+    wanted = typed_flows(flows, folder_units(folder), rated, beyond)
+    with say.progress() as progress:
         paths = write_parts_of(
-            folder, out, asked, names, chosen, progress=told, workers=os.cpu_count() or 1
+            folder, out, wanted, names, chosen, progress=progress, workers=os.cpu_count() or 1
         )
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])
 
@@ -334,5 +334,5 @@ app.command()(find)
 def main() -> None:
     """Run the command; exit code 0, 2 (yours to mend) or 1 (our bug)."""
     say.quiet_libraries()
-    with say.faults_told():
+    with say.faults_as_exit_codes():
         app()

@@ -30,16 +30,16 @@ def check(
         if (folder / REACH_FILE).is_file():
             say.lines(not_used_lines(files_of(folder)))  # what is missing may lie there unread
         raise
-    from reachmap.pipeline.looked_ground import disagreements, looked_evidence, looked_ground
+    from reachmap.pipeline.preview_ground import disagreements, preview_evidence, preview_ground
     from reachmap.text.checked import checked_lines
 
-    ground = looked_ground(drawing)
-    evidence = looked_evidence(drawing, ground)
+    ground = preview_ground(drawing)
+    evidence = preview_evidence(drawing, ground)
     say.lines(checked_lines(drawing, disagreements(drawing, ground), evidence))
     if not suggest:
         say.line(f"Where one note would help most: reachmap check {folder} --suggest")
         return
-    from reachmap.pipeline.looking import suggested
+    from reachmap.pipeline.suggestions import suggested
     from reachmap.text.survey import survey_lines
 
     places, built = suggested(folder, drawing, ground)

@@ -48,7 +48,7 @@ def days(
         one_river = {"--out": out, "--forecast": forecast, "--notes": notes, "--clarity": clarity}
         refuse_one_river({**one_river, "--turbidity": turbidity, "--water-temp": water_temp})
     units = folder_units(folder)
-    asked = DaysAsked(
+    options = DaysAsked(
         days=count,
         forecast=forecast[0] if forecast else None,
         ensemble=(forecast or [])[1:],
@@ -60,10 +60,10 @@ def days(
         now=typed.typed_time(now),
     )
     if several:
-        days_of_several(folder, asked)
+        days_of_several(folder, options)
         return
-    with say.progress() as told:
-        found = coming_days(folder, out, asked, progress=told, workers=os.cpu_count() or 1)
+    with say.progress() as progress:
+        found = coming_days(folder, out, options, progress=progress, workers=os.cpu_count() or 1)
     say.shown(days_shown(found, units))
     paths = write_days(found, units, settled_folder(folder, out))
     say.lines([*(f"Wrote {path}" for path in paths), TERMINAL])

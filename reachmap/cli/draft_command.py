@@ -20,14 +20,14 @@ def draft(
     """Draft river line, banks and islands from terrain, to be accepted, moved or dropped."""
     from reachmap.draft.store import counts
     from reachmap.markup.files import folder_units, refuse_no_folder
-    from reachmap.pipeline.drafting import draft_folder, flow_said
+    from reachmap.pipeline.drafting import draft_folder, flow_is_known
     from reachmap.text.draft import draft_lines
 
     refuse_no_folder(folder)
     place = None if at is None else _place(at)
     made = draft_folder(folder, place)
     waiting = counts(made.fresh)
-    known = flow_said(folder)
+    known = flow_is_known(folder)
     say.lines(draft_lines(made.draft, waiting, folder_units(folder), flow_known=known))
     say.line(f"Next: look at it on the page and correct it: reachmap mark {folder}")
 

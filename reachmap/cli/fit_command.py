@@ -21,9 +21,9 @@ def fit(
     from reachmap.pipeline.fitted import fitted_path
     from reachmap.text.fit import fit_lines
 
-    with say.progress() as told:
+    with say.progress() as progress:
         reach = open_reach(folder)
-        kept = reach.fit(keep=not look, progress=told)
+        kept = reach.fit(keep=not look, progress=progress)
     say.lines(fit_lines(kept.found, reach.drawing.plan.units))
     path = fitted_path(folder)
     if look:

@@ -57,7 +57,7 @@ def guide(
     rated = partial(rated_flow, folder, where="--flow")
     beyond = partial(beyond_map, folder, out, where="--flow")
     flows = typed.typed_flows([flow] if flow else [], units, rated, beyond)
-    asked = GuideAsked(
+    options = GuideAsked(
         day=typed.typed_day(date),
         flow=flows[0] if flows else float("nan"),
         party=party,
@@ -71,8 +71,8 @@ def guide(
             now=typed.typed_time(now),
         ),
     )
-    with say.progress() as told:
-        found = guide_day(folder, out, asked, progress=told, workers=os.cpu_count() or 1)
+    with say.progress() as progress:
+        found = guide_day(folder, out, options, progress=progress, workers=os.cpu_count() or 1)
     say.shown(guide_shown(found, units))
     target = settled_folder(folder, out)
     paths = write_guide(found, units, target)

@@ -108,7 +108,7 @@ def log(
             when, run, flow, clarity, water_temp, minutes, swung, touches, landed, released, photo,
             note, place, tuple(seen or ()), sure,
         )  # fmt: skip
-        entry = trips.add_typed(folder, typed, say.asked if sys.stdin.isatty() else None)
+        entry = trips.add_typed(folder, typed, say.confirmed if sys.stdin.isatty() else None)
         say.line(f"Kept: {entry_line(entry, folder_units(folder))}")
     if take_in is not None:
         held, new = trips.import_file(folder, take_in, sure=sure)

@@ -1,4 +1,4 @@
-"""Commands on a folder at an address: done on a copy, what is written is put back."""
+"""Commands on a folder at an address: run on a copy, the written files put back."""
 
 from __future__ import annotations
 
@@ -56,8 +56,8 @@ def on_store(command: Callable[..., None]) -> Callable[..., None]:
             return
         from reachmap.pipeline.staged import address_of, staged  # most folders need none of it
 
-        with say.progress() as told:
-            told(f"copying {folder}", 0, 1)
+        with say.progress() as report:
+            report(f"copying {folder}", 0, 1)
         with staged(address_of(folder)) as stage, _named(stage):
             if options.get("out") is not None:
                 command(stage.folder, **options)
@@ -74,14 +74,14 @@ def on_store(command: Callable[..., None]) -> Callable[..., None]:
 
 
 def _put_back(stage: Stage) -> None:
-    """Put back what was written and say so."""
+    """Put the written files back and print how many changed."""
     count = stage.put_back()
     say.line(f"Put back: {count:,} files changed" if count else "Put back: nothing had changed")
 
 
 @contextmanager
 def _named(stage: Stage) -> Iterator[None]:
-    """Have the address said wherever the copy's path would be."""
+    """Replace the copy's path by the address in everything printed."""
 
     def named(text: str) -> str:
         for path in (stage.folder.as_uri(), str(stage.folder)):

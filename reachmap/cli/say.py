@@ -1,4 +1,4 @@
-"""What the command says: progress, results, faults; and its exit codes."""
+"""Terminal output of the commands: progress, results, faults, and exit codes."""
 
 from __future__ import annotations
 
@@ -24,12 +24,12 @@ OUR_FAULT = 1
 
 
 _wordings: list[Callable[[str], str]] = []
-"""What is done to each line before it is printed, the last given last."""
+"""Changes made to each line before it is printed, in this order."""
 
 
 @contextmanager
 def worded(change: Callable[[str], str]) -> Iterator[None]:
-    """Change the words of every line and trouble within, as where a folder has another name."""
+    """Apply `change` to every line and message printed within the context."""
     _wordings.append(change)
     try:
         yield
@@ -65,20 +65,20 @@ def code(text: str) -> None:
 
 
 def trouble(text: str) -> None:
-    """Print a message of one or more lines on the error stream, likewise."""
+    """Print a message of one or more lines on the error stream, escaped likewise."""
     typer.echo(printable(_worded(text), lines=True), err=True)
 
 
-def asked(question: str) -> bool:
-    """Put a question to the person at the terminal; return whether it was answered yes."""
+def confirmed(question: str) -> bool:
+    """Ask a yes-or-no question at the terminal; return whether the answer was yes."""
     return typer.confirm(printable(question), default=False)
 
 
 @contextmanager
 def progress() -> Iterator[Progress]:
-    """Show a bar while work goes on; yields a function that takes step, done and total.
+    """Show a progress bar; yields the progress callback (step, done, total).
 
-    Where nobody watches a terminal (a log file, a pipe) each step and each quarter of it is a line.
+    Without a terminal (a log file, a pipe) each step and each quarter of it is a line.
     """
     from rich.console import Console
     from rich.markup import escape
@@ -91,17 +91,17 @@ def progress() -> Iterator[Progress]:
     with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
         task = bar.add_task("starting", total=None)
 
-        def told(step: str, done: int, total: int) -> None:
+        def report(step: str, done: int, total: int) -> None:
             bar.update(task, description=escape(printable(step)), completed=done, total=total)
 
-        yield told
+        yield report
 
 
 def _plain_lines() -> Progress:
     """Return a progress callback that prints a line where a step, or a quarter of it, begins."""
     last = ("", -1)
 
-    def told(step: str, done: int, total: int) -> None:
+    def report(step: str, done: int, total: int) -> None:
         nonlocal last
         quarter = 4 * done // total if total > 0 else 0
         if (step, quarter) == last:
@@ -110,13 +110,13 @@ def _plain_lines() -> Progress:
         share = f" {25 * quarter} %" if quarter else ""
         typer.echo(printable(f"{step}{share}"), err=True)
 
-    return told
+    return report
 
 
 def quiet_libraries() -> None:
-    """Keep warnings and logs of libraries off the terminal, unless Python was told to show them.
+    """Keep warnings and logs of libraries off the terminal, unless `python -W` asks for them.
 
-    What matters of them is caught where the library is called, and told in an angler's words.
+    What matters in them is caught where the library is called, and put in an angler's words.
     """
     if not sys.warnoptions:
         warnings.simplefilter("ignore")
@@ -124,8 +124,8 @@ def quiet_libraries() -> None:
 
 
 @contextmanager
-def faults_told() -> Iterator[None]:
-    """Turn what goes wrong into one message and an exit code: 2 yours to mend, 1 our bug."""
+def faults_as_exit_codes() -> Iterator[None]:
+    """Turn an error into one message and an exit code: 2 yours to mend, 1 our bug."""
     try:
         yield
     except ReachmapError as error:
@@ -134,18 +134,18 @@ def faults_told() -> Iterator[None]:
     except OSError as error:
         trouble(refusal_words(error))
         sys.exit(YOURS_TO_MEND)
-    except Exception:  # noqa: BLE001 - the last door: whatever is left is a bug of ours
+    except Exception:  # noqa: BLE001 - whatever is left is a bug of ours
         trouble(_our_fault(traceback.format_exc()))
         sys.exit(OUR_FAULT)
 
 
 def kept_fault(error: Exception) -> str:
-    """Keep the trace of a fault of ours in a file and return what to tell."""
+    """Write the traceback of a bug to a file; return the message for the user."""
     return _our_fault("".join(traceback.format_exception(error)))
 
 
 def _our_fault(trace: str) -> str:
-    """Keep the trace in a file and return what to tell."""
+    """Write a traceback to a file; return the message for the user."""
     with tempfile.NamedTemporaryFile(
         "w", prefix="reachmap-fault-", suffix=".txt", delete=False, encoding="utf-8"
     ) as kept:

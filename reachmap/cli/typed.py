@@ -14,7 +14,7 @@ from reachmap.base.units import FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.layers import FLOW_LIMITS
 from reachmap.outputs.choices import is_tile_address
-from reachmap.pipeline.asked import asked_flows
+from reachmap.pipeline.flow_checks import checked_flows
 
 UNIT_WORDS = {"cfs": "cfs", "ft3/s": "cfs", "m3/s": "m3/s", "m3s": "m3/s", "cms": "m3/s"}
 """Units a flow may be typed with."""
@@ -52,7 +52,7 @@ def typed_flows(
     ------
     MarkupError
         Listing every word that is not a flow, every height that the rating does not know, what
-        `asked_flows` finds and every flow beyond.
+        `checked_flows` finds, and every flow out of range.
     """
     faults: list[Fault] = []
     flows: list[float] = []
@@ -72,16 +72,16 @@ def typed_flows(
             faults.append(Fault("--flow", f"{quoted(word)} is not a flow", fix))
         else:
             flows.append(to_si(number, unit))
-    asked = None
+    checked = None
     try:
-        asked = asked_flows(flows or None, units, where="--flow")
+        checked = checked_flows(flows or None, units, where="--flow")
     except MarkupError as error:
         faults += error.faults
     low, high = FLOW_LIMITS
     faults += beyond([flow for flow in flows if low <= flow <= high])
     if faults:
         raise MarkupError(list(dict.fromkeys(faults)))
-    return asked
+    return checked
 
 
 def typed_tiles(address: str) -> str:

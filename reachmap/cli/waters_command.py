@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 
 
 def refuse_one_river(given: Mapping[str, Any]) -> None:
-    """Refuse options that say something of one river where a folder holds several.
+    """Refuse options of a single river where a folder holds several.
 
     Raises
     ------
@@ -33,7 +33,7 @@ def refuse_one_river(given: Mapping[str, Any]) -> None:
 
 
 def build_several(folder: Path, options: Options, *, scheduler: str, workers: int) -> None:
-    """Build every reach of a folder; those that fail are told, the others stand."""
+    """Build every reach of a folder; failures are reported at the end, the other builds stay."""
     from reachmap.markup.waters import read_waters
     from reachmap.pipeline.waters import build_waters
     from reachmap.text.cautions import TERMINAL
@@ -43,7 +43,7 @@ def build_several(folder: Path, options: Options, *, scheduler: str, workers: in
         read_waters(folder),
         options,
         progress=say.progress,
-        done=_told,
+        done=_print_result,
         scheduler=scheduler,
         workers=workers,
     )
@@ -52,24 +52,24 @@ def build_several(folder: Path, options: Options, *, scheduler: str, workers: in
     _end(failed)
 
 
-def _told(one: WaterBuilt) -> None:
-    """Print what came of one water."""
+def _print_result(one: WaterBuilt) -> None:
+    """Print the result of one water."""
     from reachmap.text.waters_built import built_line
 
     if one.built is not None:
         say.line(built_line(one.water, one.built.report, one.built.place.folder, one.built.fresh))
 
 
-def days_of_several(folder: Path, asked: DaysAsked) -> None:
-    """Say which of the waters to drive to on which of the coming days."""
+def days_of_several(folder: Path, options: DaysAsked) -> None:
+    """Print which of the waters to drive to on which of the coming days."""
     from reachmap.outputs.waters_page import write_week
     from reachmap.reach.waters import coming_week
     from reachmap.text.cautions import TERMINAL
     from reachmap.text.waters_built import trouble_words
     from reachmap.text.waters_table import waters_shown
 
-    with say.progress() as told:
-        week = coming_week(folder, asked, progress=told, workers=os.cpu_count() or 1)
+    with say.progress() as progress:
+        week = coming_week(folder, options, progress=progress, workers=os.cpu_count() or 1)
     say.shown(waters_shown(week.home, week.table, week.days, week.drives, week.units))
     failed = {water.folder.name: error for water, error in week.failed}
     words = tuple((name, trouble_words(error)) for name, error in failed.items())
@@ -79,7 +79,7 @@ def days_of_several(folder: Path, asked: DaysAsked) -> None:
 
 
 def _end(failed: Mapping[str, Exception]) -> None:
-    """Tell what failed and end with its exit code: 2 yours to mend, 1 a fault of ours."""
+    """Print the failures and exit with their code: 2 yours to mend, 1 a bug of ours."""
     from reachmap.text.waters_built import trouble_words
 
     for name, error in failed.items():

@@ -1,4 +1,4 @@
-"""A drawing to correct, made by rule from terrain, beside the angler's."""
+"""Draft of a river drawing from terrain, by fixed rules, for the angler to correct."""
 
 from reachmap.draft.draft import Draft, Drafted, Place, draft_river
 from reachmap.draft.settings import DraftSettings

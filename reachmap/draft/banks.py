@@ -20,7 +20,7 @@ from reachmap.draft.water import Water
 UNKNOWN, GRAVEL, GRASS, BRUSH, TREES, CUTBANK = range(1, 7)
 COVERS = {GRAVEL: Cover.GRAVEL, GRASS: Cover.GRASS, BRUSH: Cover.BRUSH, TREES: Cover.TREES,
           CUTBANK: Cover.CUTBANK}  # fmt: skip
-"""Classes of cells; unknown ones get no cover: the angler has to say."""
+"""Classes of cells; unknown ones get no cover: the angler has to fill it in."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,11 +34,11 @@ class DraftBank:
     side
         Left, right or island.
     cover
-        What grows or lies there; None where the terrain does not tell.
+        Cover; None where the terrain does not show it.
     rise
         Its outer edge above the water of the flight; of an island its top [m].
     cover_height
-        Nine tenths of its cover stand no higher [m]; NaN where unknown or bare.
+        90th percentile of its cover's height [m]; NaN where unknown or bare.
     """
 
     outline: Polygon
@@ -64,7 +64,7 @@ def banks(
     grid
         Their raster.
     settings
-        How they are cut.
+        Of the banks.
     """
     islands = island_cells(water)
     whole = water.wet | islands
@@ -106,10 +106,10 @@ def cover_classes(
     cell: float,
     settings: BankSettings,
 ) -> IntArray:
-    """Return the class of each wanted cell: what most ground within `blur_m` is.
+    """Return the class of each wanted cell: the most frequent class within `blur_m`.
 
-    Steep bare ground is a raw bank, low bare ground a gravel bar. What else grows is told by the
-    canopy alone; without one it stays unknown.
+    Steep bare ground is a raw bank, low bare ground a gravel bar. Other cover comes from the canopy
+    alone; without one it stays unknown.
     """
     level = np.where(np.isfinite(height), height, np.nan)
     north, east = np.gradient(np.nan_to_num(level, nan=float(np.nanmedian(level))), cell)
@@ -133,7 +133,7 @@ def cover_classes(
 
 
 def _sides(water: Water, grid: Grid, band: BoolArray) -> IntArray:
-    """Return 1 for cells of river left, 2 for river right, by their nearest place of the line."""
+    """Return 1 for cells of river left, 2 for river right, by the nearest point of the line."""
     row, col = cells_of(band)
     points = grid.points(row, col)
     _, offset = water.line.to_station_offset(points[:, 0], points[:, 1])
@@ -143,7 +143,7 @@ def _sides(water: Water, grid: Grid, band: BoolArray) -> IntArray:
 
 
 def _patches(key: IntArray, least: float) -> IntArray:
-    """Return connected cells of one key as labels from 1; small ones given to a neighbour's.
+    """Return connected cells of one key as labels from 1; small patches merged into neighbours.
 
     A small patch goes to the nearest kept one of its own part of the river; an island that is
     small as a whole stays.
@@ -175,7 +175,7 @@ def _patches(key: IntArray, least: float) -> IntArray:
 
 
 def _split(labels: IntArray, least: float) -> IntArray:
-    """Return labels whose cells are one piece each; crumbs of less than a fifth of `least` go."""
+    """Return labels of one connected piece each; pieces below a fifth of `least` are dropped."""
     out = np.zeros(labels.shape, dtype=np.int32)
     count = 0
     for one in range(1, int(labels.max()) + 1):
@@ -220,7 +220,7 @@ def _mode(values: IntArray) -> int:
 
 
 def _rise(above: FloatArray, away: FloatArray, mine: BoolArray, *, island: bool) -> float:
-    """Return how high a bank's outer edge stands over the water; of an island its top [m]."""
+    """Return the height of a bank's outer edge, of an island its top, above the water [m]."""
     heights = above[mine & np.isfinite(above)]
     if not heights.size:
         return float("nan")
@@ -232,6 +232,6 @@ def _rise(above: FloatArray, away: FloatArray, mine: BoolArray, *, island: bool)
 
 
 def _tall(canopy: FloatArray, settings: BankSettings) -> float:
-    """Return the height below which nine tenths of the cover stand [m]."""
+    """Return the 90th percentile of the cover's height [m]."""
     grown = canopy[np.isfinite(canopy) & (canopy >= settings.brush_m / 2)]
     return round(float(np.percentile(grown, 90)), 1) if grown.size else float("nan")

@@ -22,19 +22,19 @@ SPUR_HALF_WIDTHS = 3.0
 """Dead ends of the skeleton shorter than this are bays (the channels' own number in `water`)."""
 
 MAIN_SHARE = 0.5
-"""A strand with this share of its cells at the main line's side is of the main channel."""
+"""A strand with this share of its cells close to the main line belongs to the main channel."""
 
 
 @dataclass(frozen=True, slots=True)
 class SideChannel:
-    """A channel beside the main one: its middle line, downstream, and typical width [m]."""
+    """A side channel: its centreline, downstream, and typical width [m]."""
 
     line: LineString
     width: float
 
 
 def island_cells(water: Water) -> BoolArray:
-    """Return the dry cells that the drafted water goes round."""
+    """Return the dry cells enclosed by the drafted water."""
     dry = Patches.of(~water.wet)
     inner = ~dry.holding(on_border(water.wet.shape))
     inner[0] = False
@@ -49,7 +49,7 @@ def islands(water: Water, grid: Grid) -> list[Polygon]:
 
 
 def side_channels(water: Water, grid: Grid) -> list[SideChannel]:
-    """Return the channels that leave the main one and come back to it, or to another such.
+    """Return the channels that leave the main one and rejoin it, or another side channel.
 
     The skeleton of the wet area, bays pruned; strands along the main line left out. Of the rest
     ways from the uppermost to the lowest meeting with the main channel are taken, then what joins
@@ -57,16 +57,16 @@ def side_channels(water: Water, grid: Grid) -> list[SideChannel]:
     """
     graph = pruned(skeleton_graph(water.wet), SPUR_HALF_WIDTHS)
     room = np.asarray(distance_transform_edt(water.wet)) * grid.cell
-    beside = _beside_main(water, grid, room)
+    near_main = _near_main_line(water, grid, room)
     side: nx.MultiGraph = nx.MultiGraph()
     meeting: set[Any] = set()
     for a, b, strand in graph.edges(data="strand"):
-        if beside[strand.rows, strand.cols].mean() >= MAIN_SHARE and graph.degree(a) != 1:
+        if near_main[strand.rows, strand.cols].mean() >= MAIN_SHARE and graph.degree(a) != 1:
             meeting |= {a, b}
         elif graph.degree(a) > 1 and graph.degree(b) > 1:
             side.add_edge(a, b, strand=strand, length=strand.length)
     for a, b, strand in graph.edges(data="strand"):
-        if beside[strand.rows, strand.cols].mean() >= MAIN_SHARE:
+        if near_main[strand.rows, strand.cols].mean() >= MAIN_SHARE:
             meeting |= {a, b}
     station = {
         n: float(water.station[round(spot["row"]), round(spot["col"])])
@@ -87,7 +87,7 @@ def side_channels(water: Water, grid: Grid) -> list[SideChannel]:
     return [one for one in found if one.line.length > water.width]
 
 
-def _beside_main(water: Water, grid: Grid, room: FloatArray) -> BoolArray:
+def _near_main_line(water: Water, grid: Grid, room: FloatArray) -> BoolArray:
     """Return the cells that lie nearer to the main line than its own banks do."""
     rows, cols, inside = grid.index(water.line.x, water.line.y)
     on = np.zeros(grid.shape, dtype=bool)

@@ -1,4 +1,4 @@
-"""Likely heads of riffles: where the fall of the water along the line turns from calm to quick."""
+"""Likely riffle crests: where the slope of the water surface along the line steepens."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from reachmap.draft.water import Water
 
 
 def crests(water: Water, settings: CrestSettings) -> FloatArray:
-    """Return stations of likely riffle crests [m]; none where no flat water was seen.
+    """Return stations of likely riffle crests [m]; empty where the terrain shows no water surface.
 
     A riffle is a stretch that falls `quick` times the mean and `least_fall_m` in whole; its crest
     is where its fall first comes half way from the calmest within two widths above to its own

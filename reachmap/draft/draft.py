@@ -1,4 +1,4 @@
-"""The door: a river drafted from terrain, as features of the drawing's layers."""
+"""Draft of a river from terrain, as features of the drawing's layers."""
 
 from __future__ import annotations
 
@@ -21,18 +21,18 @@ from reachmap.draft.settings import DraftSettings
 from reachmap.draft.water import Water, water_along
 
 Terrain = Callable[[Grid], FloatArray]
-"""Reads the terrain onto a raster [m], NaN where it knows none."""
+"""Reads the terrain onto a raster [m], NaN where there is no data."""
 
 Canopy = Callable[[Grid, FloatArray], FloatArray | None]
-"""Reads what grows above the terrain onto a raster [m]; None where nothing tells."""
+"""Reads the canopy height onto a raster [m above terrain]; None without any data."""
 
 LEAST_M = 100.0
-"""A river shorter than this is none (the check's own limit)."""
+"""Shortest river drafted [m] (the limit of `reachmap check`)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Drafted:
-    """One feature.
+    """One drafted feature.
 
     Parameters
     ----------
@@ -60,9 +60,9 @@ class Draft:
     features
         The river line first, then side channels, banks, edges and levels, each down the river.
     seen
-        Whether flat water was seen; else its edges are a guess.
+        Whether the terrain shows a flat water surface; else its edges are a guess.
     canopy
-        Whether anything told what grows on the banks.
+        Whether there are data on the canopy of the banks.
     width
         Typical width of the water [m].
     fall
@@ -91,13 +91,13 @@ class Place:
     bounds
         Of the terrain: west, south, east, north [m].
     cell
-        The terrain's own [m].
+        Native cell of the terrain [m].
     near
         A place on the river; None for the largest river.
     line
         A river line drawn already, downstream: it is followed, and none is drafted.
     flow
-        Discharge on the day of the flight [m3/s]; NaN if nobody said.
+        Discharge on the day of the flight [m3/s]; NaN if not given.
     """
 
     crs: str
@@ -165,8 +165,8 @@ def _grid(bounds: tuple[float, float, float, float], place: Place, most: int) ->
 def _around(
     line: LineString, place: Place, settings: DraftSettings
 ) -> tuple[float, float, float, float]:
-    """Return the terrain's bounds as far as they lie about a line."""
-    far = settings.route.beside_m
+    """Return the bounds of a corridor around a line, clipped to the terrain's bounds."""
+    far = settings.route.corridor_m
     west, south, east, north = line.bounds
     low, high = place.bounds[:2], place.bounds[2:]
     return (
@@ -220,7 +220,7 @@ def _banks(
 
 
 def _off(outline: Polygon, free: BaseGeometry) -> Polygon | None:
-    """Return an outline without what must stay free; its largest piece, None for nothing."""
+    """Return an outline minus the area to keep free; its largest piece, None for none."""
     if not outline.intersects(free):
         return outline
     left = outline.difference(free)

@@ -1,4 +1,4 @@
-"""Where the river runs: the way of the water over the terrain, by flow directions."""
+"""Course of the river: flow routing over the terrain, by flow directions."""
 
 from __future__ import annotations
 
@@ -13,19 +13,19 @@ from reachmap.base.grid import Grid
 from reachmap.draft.settings import RouteSettings
 
 NOTHING = -9999.0
-"""Stands for no height in the library's raster."""
+"""No-data value of the library's raster."""
 
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """Cells of the river's way, downstream.
+    """Cells of the river's course, downstream.
 
     Parameters
     ----------
     rows, cols
         Of each.
     filled
-        Terrain with its hollows filled up to their brims [m], shape (y, x).
+        Terrain with its depressions filled [m], shape (y, x).
     """
 
     rows: IntArray
@@ -36,12 +36,12 @@ class Route:
 def route_of(
     height: FloatArray, grid: Grid, near: tuple[float, float] | None, settings: RouteSettings
 ) -> Route:
-    """Return the way of the main river over the terrain.
+    """Return the course of the main river over the terrain.
 
-    Hollows are filled, each cell drains to its steepest neighbour (O'Callaghan and Mark 1984, by
-    pyflwdir), and flat low cells, which a river's water is, count more than others among what
-    drains through a cell. The river is what most drains through: at the edge of the terrain, or
-    near the place told.
+    Depressions are filled, each cell drains to its steepest neighbour (O'Callaghan and Mark 1984,
+    by pyflwdir), and in the flow accumulation flat low cells, likely water, weigh more than others.
+    The river starts from the cell of largest accumulation: at the edge of the terrain, or near the
+    given place.
 
     Parameters
     ----------
@@ -57,7 +57,7 @@ def route_of(
     BuildError
         If there is no terrain, or no river near the place.
     """
-    import pyflwdir  # takes seconds: only who drafts waits for it
+    import pyflwdir  # slow to import: only drafts need it
 
     known = np.isfinite(height)
     if known.sum() < 100:
@@ -86,11 +86,11 @@ def route_of(
 
 
 def likely_water(height: FloatArray, cell: float, settings: RouteSettings) -> BoolArray:
-    """Return cells that lie lower than the gentle ground about them, or flat ones without any.
+    """Return cells lower than the gentle ground around them, or flat ones where there is none.
 
     A flood plain is as flat as the river, but no lower than itself: the height over the plane
-    fitted to the gentle ground within `about_m` (least squares) tells the one from the other, on a
-    slope too. In a gorge nothing but the water is gentle.
+    fitted to the gentle ground within `about_m` (least squares) separates the two, on a
+    slope too. In a gorge only the water is gentle.
     """
     known = np.isfinite(height)
     flat = flat_cells(height, known, cell, settings.flat_slope)
@@ -104,7 +104,7 @@ def likely_water(height: FloatArray, cell: float, settings: RouteSettings) -> Bo
 
 
 def _over_plane(height: FloatArray, use: BoolArray, size: int) -> FloatArray:
-    """Return how high each cell lies over the plane through the used ones in a window about it [m].
+    """Return each cell's height above the plane fitted to the used cells in a window around it [m].
 
     The plane solves the normal equations of the window's sums, by Cramer's rule; 0 where too few
     cells, or all in one line, make none.

@@ -31,14 +31,14 @@ class RouteSettings:
     source_m2: float = 1000.0
     """Flat cells that must drain through the head of the line [m2]; our choice, 500-5000."""
     near_m: float = 60.0
-    """How far from the place told the river may lie [m]; our choice, 30-100: a tap beside it."""
-    beside_m: float = 250.0
-    """How far beside the line terrain is looked at [m]; our choice, 150-400."""
+    """How far the river may lie from the given place [m]; our choice, 30-100: an imprecise tap."""
+    corridor_m: float = 250.0
+    """Half width of the corridor of terrain read along the line [m]; our choice, 150-400."""
 
 
 @dataclass(frozen=True, slots=True)
 class SurfaceSettings:
-    """What is water on the day of the flight."""
+    """Detection of the water surface on the day of the flight."""
 
     within_m: float = 0.25
     """Heights this near to the level tell its noise [m]; our choice, 0.15-0.4."""
@@ -59,7 +59,7 @@ class SurfaceSettings:
 
 @dataclass(frozen=True, slots=True)
 class BankSettings:
-    """How the banks are cut and what stands on them."""
+    """Bank outlines and their cover."""
 
     wide_m: float = 30.0
     """Breadth of the banks [m]; our choice, 20-40: a long back cast and what stands behind it."""
@@ -100,7 +100,7 @@ class CrestSettings:
 
 @dataclass(frozen=True, slots=True)
 class DraftSettings:
-    """Of a whole draft."""
+    """All settings of a draft."""
 
     route: RouteSettings = field(default_factory=RouteSettings)
     surface: SurfaceSettings = field(default_factory=SurfaceSettings)

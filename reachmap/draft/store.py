@@ -1,7 +1,7 @@
-"""The draft kept beside the drawing: what waits, what was accepted, and what was dropped.
+"""The draft file of a reach folder: features still open, accepted or dropped.
 
-It lies in a file of its own, in one table that no reader of drawings takes for a layer, so that
-nothing drafted is evidence before somebody accepts it into the drawing.
+A file of its own, in one table that no reader of drawings takes for a layer, so that a drafted
+feature is no evidence until the angler accepts it into the drawing.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ LIKE_M = 15.0
 
 
 class State(StrEnum):
-    """What became of a drafted feature."""
+    """Decision on a drafted feature."""
 
     OPEN = "open"
     ACCEPTED = "accepted"
@@ -45,17 +45,17 @@ class State(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Held:
-    """A drafted feature as it is kept.
+class StoredFeature:
+    """A drafted feature as stored.
 
     Parameters
     ----------
     key
-        Its own for good.
+        Permanent identifier.
     state
-        What became of it.
+        Decision on it.
     layer, shape, values
-        As in `Drafted`, the shape in the CRS of the whole.
+        As in `Drafted`, the shape in the CRS of the draft.
     """
 
     key: str
@@ -66,25 +66,25 @@ class Held:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class StoredDraft:
     """A folder's draft: its features and their CRS."""
 
     crs: str
-    held: tuple[Held, ...]
+    held: tuple[StoredFeature, ...]
 
     @property
-    def open(self) -> tuple[Held, ...]:
-        """Return the features that wait."""
+    def open(self) -> tuple[StoredFeature, ...]:
+        """Return the features not decided yet."""
         return tuple(one for one in self.held if one.state is State.OPEN)
 
 
-def draft_in(folder: Path) -> Kept | None:
-    """Return the draft kept in a folder; None where there is none.
+def draft_in(folder: Path) -> StoredDraft | None:
+    """Return a folder's draft; None where there is none.
 
     Raises
     ------
     MarkupError
-        If the file is none of ours, or cannot be read.
+        If the file is not a draft, or cannot be read.
     """
     path = folder / DRAFT_FILE
     if not path.exists():
@@ -100,11 +100,11 @@ def draft_in(folder: Path) -> Kept | None:
         raise MarkupError([fault]) from None
     if not isinstance(frame, gpd.GeoDataFrame) or frame.crs is None:
         raise MarkupError([Fault(path.name, "it is no draft", fix)])
-    held = [one for row in frame.to_dict("records") if (one := _held(row)) is not None]
-    return Kept(frame.crs.to_string(), tuple(held))
+    held = [one for row in frame.to_dict("records") if (one := _feature(row)) is not None]
+    return StoredDraft(frame.crs.to_string(), tuple(held))
 
 
-def _held(row: Mapping[str, Any]) -> Held | None:
+def _feature(row: Mapping[str, Any]) -> StoredFeature | None:
     """Return a row as a feature; None for one that is no feature of the drawing."""
     layer, shape = str(row.get("layer")), row.get("geometry")
     spec = LAYER_FIELDS.get(layer)
@@ -124,18 +124,18 @@ def _held(row: Mapping[str, Any]) -> Held | None:
                 continue
         else:
             values[field.name] = text
-    return Held(str(row.get("key")), State(str(row["state"])), layer, shape, values)
+    return StoredFeature(str(row.get("key")), State(str(row["state"])), layer, shape, values)
 
 
-def keep(folder: Path, kept: Kept) -> None:
+def keep(folder: Path, kept: StoredDraft) -> None:
     """Write a draft: whole or not at all; the drawing is not touched."""
     names = sorted({name for spec in LAYER_FIELDS.values() for name in spec.by_name})
     columns: dict[str, list[str]] = {name: [] for name in ("key", "state", "layer", *names)}
     for one in kept.held:
-        told = {"key": one.key, "state": one.state.value, "layer": one.layer}
-        told |= {name: str(value) for name, value in one.values.items()}
+        row = {"key": one.key, "state": one.state.value, "layer": one.layer}
+        row |= {name: str(value) for name, value in one.values.items()}
         for name, column in columns.items():
-            column.append(told.get(name, ""))
+            column.append(row.get(name, ""))
     shapes = gpd.GeoSeries([one.shape for one in kept.held], crs=kept.crs)
     frame = gpd.GeoDataFrame(columns, geometry=shapes, crs=kept.crs)
     write_aside(
@@ -147,22 +147,24 @@ def keep(folder: Path, kept: Kept) -> None:
     )  # fmt: skip
 
 
-def merged(draft: Draft, before: Kept | None, drawn: Mapping[str, Sequence[BaseGeometry]]) -> Kept:
-    """Return a new draft with what was decided before, in the draft's CRS.
+def merged(
+    draft: Draft, before: StoredDraft | None, drawn: Mapping[str, Sequence[BaseGeometry]]
+) -> StoredDraft:
+    """Return a new draft merged with earlier decisions, in the draft's CRS.
 
-    What waited is replaced. What was accepted or dropped stays as it was, and nothing like it is
-    proposed again; nor is what is drawn already.
+    Open features are replaced. Accepted and dropped ones stay, and nothing like them is proposed
+    again; nor is a feature that is drawn already.
 
     Parameters
     ----------
     draft
-        The new one.
+        The new draft.
     before
-        The one kept, None for none.
+        The stored one; None for none.
     drawn
         The drawing's shapes by layer, in the draft's CRS.
     """
-    decided: tuple[Held, ...] = ()
+    decided: tuple[StoredFeature, ...] = ()
     if before is not None:
         decided = tuple(one for one in before.held if one.state is not State.OPEN)
         if before.crs != draft.crs and decided:
@@ -170,16 +172,16 @@ def merged(draft: Draft, before: Kept | None, drawn: Mapping[str, Sequence[BaseG
             moved = zip(decided, shapes, strict=True)
             decided = tuple(replace(one, shape=shape) for one, shape in moved)
     fresh = [
-        Held(uuid.uuid4().hex[:12], State.OPEN, one.layer, one.shape, one.values)
+        StoredFeature(uuid.uuid4().hex[:12], State.OPEN, one.layer, one.shape, one.values)
         for one in draft.features
         if not any(one.layer == old.layer and alike(one.shape, old.shape) for old in decided)
         and not any(covered(one.shape, shape) for shape in drawn.get(one.layer, ()))
     ]
-    return Kept(draft.crs, (*decided, *fresh))
+    return StoredDraft(draft.crs, (*decided, *fresh))
 
 
 def alike(one: BaseGeometry, other: BaseGeometry) -> bool:
-    """Return whether two shapes are the same piece of river, drawn a little otherwise."""
+    """Return whether two shapes are the same piece of river, drawn slightly differently."""
     if one.geom_type != other.geom_type:
         return False
     if one.geom_type == POLYGON:
@@ -193,7 +195,7 @@ def alike(one: BaseGeometry, other: BaseGeometry) -> bool:
 
 
 def covered(one: BaseGeometry, drawn: BaseGeometry) -> bool:
-    """Return whether half of a drafted shape, or more, is drawn already."""
+    """Return whether half or more of a drafted shape is drawn already."""
     if one.geom_type == POLYGON:
         return drawn.geom_type == POLYGON and bool(
             one.intersection(drawn).area >= LIKE_AREA * one.area
@@ -205,13 +207,13 @@ def covered(one: BaseGeometry, drawn: BaseGeometry) -> bool:
     return bool(one.distance(drawn) <= LIKE_M)
 
 
-def decided(kept: Kept, states: Mapping[str, State]) -> Kept:
+def decided(kept: StoredDraft, states: Mapping[str, State]) -> StoredDraft:
     """Return a draft with some of its features decided, by key; unknown keys are left out."""
     held = tuple(replace(one, state=states.get(one.key, one.state)) for one in kept.held)
-    return Kept(kept.crs, held)
+    return StoredDraft(kept.crs, held)
 
 
-def counts(held: Iterable[Held]) -> dict[str, int]:
+def counts(held: Iterable[StoredFeature]) -> dict[str, int]:
     """Return how many features there are of each layer, in the order of the layers."""
     found = [one.layer for one in held]
     return {name: found.count(name) for name in LAYER_FIELDS if name in found}

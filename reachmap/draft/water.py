@@ -1,4 +1,4 @@
-"""The water of the flight: its level along the river, what it wets, and the line in its middle."""
+"""The water on the day of the flight: level along the river, wet cells and centreline."""
 
 from __future__ import annotations
 
@@ -22,37 +22,38 @@ from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.water.skeleton import filled
 
 FLOODED_M = np.arange(0.1, 3.01, 0.1)
-"""Depths over the riffles tried where no water is seen [m]."""
+"""Trial depths over the riffles where the terrain shows no water surface [m]."""
 
 BEYOND_M = 150.0
-"""How far past the ends of a path the water goes on falling alike [m] (our choice, 100-300)."""
+"""How far the slope is extrapolated beyond the ends of a path [m] (our choice, 100-300)."""
 
 TURNS = 2
-"""Times the line is laid anew into the middle of the water it found (our choice)."""
+"""Iterations of moving the line into the middle of the water found (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Water:
-    """The water of the flight.
+    """The water on the day of the flight.
 
     Parameters
     ----------
     wet
         Cells, shape (y, x).
     line
-        The middle of the main channel, downstream.
+        Centreline of the main channel, downstream.
     level
         At the line's vertices [m], never rising downstream.
     station
         Of the nearest vertex, at each cell [m].
     level_at
-        The level there [m].
+        Level of the water at that station [m], shape (y, x).
     width
         Typical width of the water, islands in it [m].
     noise
-        How far above the level a cell was taken for water [m].
+        Tolerance above the level within which a cell counts as water [m].
     seen
-        Whether flat water was seen; else the level is a guess over the riffles of a known bed.
+        Whether the terrain shows a water surface; else the level is a guess over the riffles of a
+        known bed.
     """
 
     wet: BoolArray
@@ -67,14 +68,14 @@ class Water:
 
 @dataclass(frozen=True, slots=True)
 class _Along:
-    """Cells by their nearest place of a path: number, and distance [m]."""
+    """Nearest cell of a path, at each cell: its number, and the distance to it [m]."""
 
     number: IntArray
     away: FloatArray
 
     @classmethod
     def of(cls, rows: IntArray, cols: IntArray, grid: Grid) -> _Along:
-        """Return where each cell lies along a path of cells."""
+        """Return the nearest path cell of every cell of the grid."""
         numbers = np.full(grid.shape, -1, dtype=np.int32)
         numbers[rows[::-1], cols[::-1]] = np.arange(rows.size, dtype=np.int32)[::-1]
         away, (row, col) = distance_transform_edt(numbers < 0, return_indices=True)
@@ -88,24 +89,24 @@ def water_along(
     cells: tuple[IntArray, IntArray],
     settings: SurfaceSettings,
 ) -> Water:
-    """Return the water that lies along a path.
+    """Return the water along a path.
 
-    Its level is the nearest profile to the heights along the path that never rises downstream. Flat
-    water keeps to it within noise. A bed with pools does not: then the level lies as far over the
-    terrain, its hollows filled, as the banks' feet stand out (see `_over_bed`).
+    Its level is the profile closest to the heights along the path that never rises downstream. A
+    water surface fits it within noise. A bed with pools does not: then the level is set above the
+    filled terrain at the depth where the feet of the banks show (see `_over_bed`).
 
     Parameters
     ----------
     height
         Terrain [m], NaN where unknown.
     brims
-        The same with its hollows filled.
+        The same with its depressions filled.
     grid
         Its raster.
     cells
         Rows and columns of the path, downstream, next to each other.
     settings
-        What is water.
+        Of the water surface.
     """
     along, rim = _Along.of(*cells, grid), outer_rim(np.isfinite(height))
     low = minimum_filter(np.where(np.isfinite(height), height, np.inf), size=3)[cells]
@@ -134,7 +135,7 @@ def water_along(
 
 
 def _bridged(values: FloatArray) -> FloatArray:
-    """Return values along a path with those unknown taken from between their neighbours."""
+    """Return values along a path, the unknown ones interpolated linearly."""
     good = np.flatnonzero(np.isfinite(values))
     return np.asarray(np.interp(np.arange(values.size), good, values[good]))
 
@@ -148,10 +149,10 @@ def _at(
     noise: float,
     settings: SurfaceSettings,
 ) -> Water:
-    """Return the water at a level told along a path."""
+    """Return the water at a given level along a path [m]."""
     slope = max(float(level[0] - level[-1]) / max(level.size * grid.cell, 1.0), 0.0)
     beyond = (along.number == 0) * 1.0 - (along.number == level.size - 1) * 1.0
-    # water goes on rising, and falling, past the path's ends
+    # +1 upstream of the path, -1 downstream of it: the slope is extrapolated past both ends
     level_at = level[along.number] + beyond * slope * np.minimum(along.away, BEYOND_M)
     voids = Patches.of(np.isnan(height))
     inner = ~voids.holding(on_border(height.shape))
@@ -198,9 +199,9 @@ def _read_level(
     grid: Grid,
     settings: SurfaceSettings,
 ) -> tuple[FloatArray, float, float]:
-    """Return the level along a path from all the water about it, its noise, and its rows' spread.
+    """Return the level along a path from the water cells near it, its noise, and its misfit [m].
 
-    Of each length of an eighth of a width the median of the water's cells near the path counts.
+    Each stretch of an eighth of a width counts with the median of its cells.
     """
     near = water.wet & np.isfinite(height) & (along.away <= water.width / 3)
     near &= np.abs(height - water.level_at) <= settings.within_m
@@ -233,9 +234,9 @@ def _over_bed(
     along: _Along,
     settings: SurfaceSettings,
 ) -> Water:
-    """Return water where the terrain shows none: over a known bed, or a stream of few cells.
+    """Return water where the terrain shows no surface: a known bed, or a stream of few cells.
 
-    The level lies a depth above the brims of the hollows along the path. The depth is that at which
+    The level lies one depth above the filled terrain along the path. The depth is that at which
     the width has grown most beyond its even growth up to the least ratio of width to depth, which
     is bankfull (Wolman 1955, from memory): the feet of the banks. Our choice; a guess.
     """
@@ -261,9 +262,9 @@ def _over_bed(
 
 
 def outer_rim(known: BoolArray) -> BoolArray:
-    """Return the known cells where the terrain ends: at the raster's edge, or beside an outer void.
+    """Return the known cells where the terrain ends: at the raster's edge or next to an outer void.
 
-    A void shut in by ground, like water without returns, is no end of the terrain.
+    A void enclosed by ground, like water without returns, is no end of the terrain.
     """
     voids = Patches.of(~known)
     border = on_border(known.shape)
@@ -275,11 +276,11 @@ def outer_rim(known: BoolArray) -> BoolArray:
 def middle_cells(
     wet: BoolArray, rim: BoolArray, cells: tuple[IntArray, IntArray]
 ) -> tuple[IntArray, IntArray]:
-    """Return the path through the water that keeps to its middle, from end to end of a path.
+    """Return the path along the middle of the water, from end to end of a path.
 
-    The way whose sum of step / (distance to the bank)^2 is least: it keeps off the banks and takes
-    the wider of two branches. Where ledges part the water it follows the path across. At the ends
-    it goes to the middle of the water on the `rim`.
+    The path with the least sum of step / (distance to the bank)^2: it keeps off the banks and takes
+    the wider of two branches. Where ledges divide the water it follows the given path across. At
+    the ends it goes to the middle of the water on the `rim`.
     """
     ground = np.zeros(wet.shape, dtype=bool)
     ground[cells] = True

@@ -1,4 +1,4 @@
-"""A mapped reach in memory, read at any flow: at a solved one or between two of them."""
+"""A mapped reach in memory, evaluated at any flow: a solved one or between two of them."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.base.writer import one_writer
 from reachmap.flow.notes import one_flow_of
 from reachmap.markup.model import Markup
 from reachmap.outputs.product import Product, of_flows
-from reachmap.pipeline.asked import check_within
+from reachmap.pipeline.flow_checks import check_within
 from reachmap.pipeline.order import begin_job, follow_read
 from reachmap.pipeline.readings import Readings, read_all, read_one
 from reachmap.pipeline.settings import Settings
@@ -26,7 +26,7 @@ OF_ONE_FLOW = {"flows": "label", "runs_by_flow": "flow_label"}
 
 @dataclass(frozen=True, slots=True)
 class Mapped:
-    """A mapped reach: what it was made from, its solved flows, and what was read of them.
+    """A mapped reach: its inputs, solved flows, and the layers read at each flow.
 
     Parameters
     ----------
@@ -75,8 +75,8 @@ def map_reach(
         solved = solve_reach(job)
         readings = read_all(job, solved)
         product = follow_read(job, options, solved, readings)
-        told = angler.with_closings(readings.layers, product.read.layers)
-        readings = replace(readings, layers=told)
+        closed = angler.with_closings(readings.layers, product.read.layers)
+        readings = replace(readings, layers=closed)
     job.steps.finish()
     fresh = tuple(job.store.fresh)
     return Mapped(reach, out, options, job.settings, solved, readings, product, fresh)

@@ -1,4 +1,4 @@
-"""The door of a build for Python and the command line: checks what is asked, finds the place."""
+"""Entry point of a build, from Python and the command line: checks options, finds the folder."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.base.writer import one_writer
 from reachmap.markup.model import Markup
 from reachmap.pipeline.any_flow import Mapped
-from reachmap.pipeline.asked import asked_flows, quoted_number
+from reachmap.pipeline.flow_checks import checked_flows, quoted_number
 from reachmap.pipeline.order import Built, build_reach, write_product
 from reachmap.pipeline.place import Place, place_for
 from reachmap.pipeline.settings import settings_for
@@ -39,7 +39,7 @@ def checked_options(units: UnitSystem, flows: Sequence[float] | None, options: O
     MarkupError
         Listing each fault of the flows, or else of the other options.
     """
-    checked = asked_flows(flows, units)
+    checked = checked_flows(flows, units)
     faults = _faults(options.cell, options.season)
     if faults:
         raise MarkupError(faults)
@@ -57,10 +57,10 @@ def build_placed(
     workers: int = 1,
     scheduler: str = "",
 ) -> tuple[Built, Place]:
-    """Build a reach where it belongs; return what was built and the place with its reason.
+    """Build a reach into its output folder; return the build and the folder with its reason.
 
-    The place is looked up again once the folder is held: another build may have ended there while
-    this one waited.
+    The folder is chosen again once its lock is held: another build may have ended there while this
+    one waited.
 
     Parameters
     ----------
@@ -88,7 +88,7 @@ def build_placed(
 def write_mapped(
     mapped: Mapped, out: Path | None, *, replace: bool = False, progress: Progress = lambda *_: None
 ) -> tuple[Built, Place]:
-    """Write a mapped reach where it belongs; return what was written and the place.
+    """Write a mapped reach into its output folder; return the build and the folder.
 
     Parameters
     ----------
@@ -116,7 +116,7 @@ def write_mapped(
 def _placed(
     find: Callable[[], Place], run: Callable[..., Built], progress: Progress
 ) -> tuple[Built, Place]:
-    """Run a build, `run(out=folder)`, in the folder where it belongs, while that is held."""
+    """Run a build, `run(out=folder)`, in its output folder, under that folder's lock."""
     place = find()
     while True:
         with one_writer(place.folder, "a build", waiting=lambda words: progress(words, 0, 1)):

@@ -1,7 +1,7 @@
 """Joins what the planner needs: the built reach, the gauge's record, a forecast, notes of clarity.
 
-What is slow to get is kept in the written folder's cache: the facts of the build under a key of all
-they hang on, and the gauge's record under the digests of its files.
+Slow results are kept in the written folder's cache: the facts of the build under a key of all their
+inputs, and the gauge's record under the digests of its files.
 """
 
 from __future__ import annotations
@@ -47,7 +47,7 @@ from reachmap.markup.files import (
 from reachmap.markup.found import input_files
 from reachmap.markup.model import Plan
 from reachmap.markup.waters_file import shared_text
-from reachmap.pipeline.kept_facts import Standing, kept_facts
+from reachmap.pipeline.kept_facts import BuildOnDemand, kept_facts
 from reachmap.pipeline.noted_clarity import notes_of_folder
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, reach_facts
@@ -58,7 +58,7 @@ from reachmap.planner.rules_csv import read_rules
 
 @dataclass(frozen=True, slots=True)
 class Gathered:
-    """What a reach folder says besides its drawing: plan, gauge, record, and where the cache is."""
+    """Inputs of a reach folder besides its drawing: plan, gauge, record; `out` holds the cache."""
 
     folder: Path
     out: Path
@@ -82,23 +82,23 @@ def gather(folder: Path, out: Path) -> Gathered:
         raise MarkupError([Fault(str(folder), f"it holds no {REACH_FILE}", fix)])
     text, wrong = reach_text(folder)
     shared, unread = shared_text(folder)
-    asked = read_plan(text or "", shared)
-    wrong += [*unread, *unfit_matches(folder, asked.gauge.files, "gauge file")]
+    settings = read_plan(text or "", shared)
+    wrong += [*unread, *unfit_matches(folder, settings.gauge.files, "gauge file")]
     if wrong:
         raise MarkupError(wrong)
-    files = matching(folder, asked.gauge.files)
+    files = matching(folder, settings.gauge.files)
     key = stage_key(
-        "record", 3, {"note": str(asked.gauge), "units": str(asked.plan.units)},
+        "record", 3, {"note": str(settings.gauge), "units": str(settings.plan.units)},
         digest_files(files, folder),
     )  # fmt: skip
     stored = out / "cache" / f"record-{key}.npz"
     if not is_good(stored):
-        _keep_record(stored, files, asked.gauge, asked.plan.units)
+        _keep_record(stored, files, settings.gauge, settings.plan.units)
     os.utime(stored)
     with np.load(stored, allow_pickle=False) as held:
         record = Series(held["times"], held["flow"])
         rating, notes = str(held["rating"]), tuple(str(line) for line in held["notes"])
-    return Gathered(folder, out, asked.plan, asked.gauge, record, rating, notes)
+    return Gathered(folder, out, settings.plan, settings.gauge, record, rating, notes)
 
 
 def _keep_record(path: Path, files: Sequence[Path], note: GaugeNote, units: UnitSystem) -> None:
@@ -239,17 +239,17 @@ def _text(path: Path, home: Path) -> str:
         raise MarkupError([Fault(path.name, error.found, error.fix)]) from None
 
 
-def standing_build(
+def build_on_demand(
     got: Gathered, options: Options, *, progress: Progress, workers: int
-) -> Standing:
-    """Return the build of a folder with these options, to make facts of.
+) -> BuildOnDemand:
+    """Return the build of a folder with these options, made only when its facts need it.
 
     `progress` and `workers` are as for `build_reach`.
     """
-    return Standing(got.folder, got.out, options, progress, workers)
+    return BuildOnDemand(got.folder, got.out, options, progress, workers)
 
 
-def facts_of(got: Gathered, build: Standing) -> ReachFacts:
+def facts_of(got: Gathered, build: BuildOnDemand) -> ReachFacts:
     """Return the facts of a build, built first where they are not stored.
 
     Notes
@@ -279,7 +279,7 @@ def facts_of(got: Gathered, build: Standing) -> ReachFacts:
 def facts_key(got: Gathered, options: Options) -> str:
     """Return the key of the facts: program, options, rating and every input but the record.
 
-    Of the log, what it tells of bed and water.
+    Of the log only its evidence on bed and water counts.
     """
     settings: Mapping[str, Any] = {"gauge": {"files": list(got.note.files)}}
     gauge = set(matching(got.folder, patterns_of(settings, "gauge", GAUGE_PATTERNS)))

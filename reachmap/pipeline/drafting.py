@@ -1,4 +1,4 @@
-"""A draft for a reach folder: its terrain and what stands on it read, the river drafted, kept."""
+"""Draft of a reach folder: reads terrain and canopy, drafts the river and stores the draft."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from reachmap.base.grid import Grid
 from reachmap.base.lock import locked
 from reachmap.base.safe_files import RefusedError
 from reachmap.draft import Draft, DraftSettings, Place, draft_river
-from reachmap.draft.store import Held, Kept, draft_in, keep, merged
+from reachmap.draft.store import StoredDraft, StoredFeature, draft_in, keep, merged
 from reachmap.ground.dem import read_dem
 from reachmap.markup.cloud import returns_near
 from reachmap.markup.dem_look import Tile, look_at_tiles
@@ -37,36 +37,36 @@ LOCK_WAIT_S = 30.0
 """How long another process is waited for [s] (our choice)."""
 
 STANDS_UP = re.compile(r"dsm|chm|canopy|surface|first|highest|vegetation")
-"""Words in the name of a raster that holds what stands on the ground."""
+"""Words in the file name of a surface or canopy height model."""
 
 MOST_RISE_M = 120.0
-"""Nothing grows higher than this [m]; a raster with more holds heights above a datum."""
+"""Largest canopy height [m]; a raster with higher values holds heights above a datum."""
 
 CLOUD_CELL_M = 2.0
-"""Returns of a point cloud are gathered in cells of this side, at least [m] (our choice, 1-3)."""
+"""Cells without a return take the nearest return within this distance [m] (our choice, 1-3)."""
 
 
 @dataclass(frozen=True, slots=True)
 class DraftMade:
-    """A draft made, and what the folder keeps of it now.
+    """A new draft, and the folder's stored draft after merging it.
 
     Parameters
     ----------
     draft
-        As it came from the terrain.
+        As made from the terrain.
     fresh
         The features that wait: those like ones decided before, or drawn, left out.
     kept
-        All that the folder keeps.
+        All features stored in the folder.
     """
 
     draft: Draft
-    fresh: tuple[Held, ...]
-    kept: Kept
+    fresh: tuple[StoredFeature, ...]
+    kept: StoredDraft
 
 
 def draft_folder(folder: Path, at: tuple[float, float] | None = None) -> DraftMade:
-    """Draft a river from the terrain in a folder, and keep it beside the drawing.
+    """Draft a river from the terrain in a folder, and store it next to the drawing.
 
     Parameters
     ----------
@@ -115,7 +115,7 @@ def _tiles(folder: Path) -> tuple[Tile, ...]:
 
 
 def _crs_of(drawing: Drawing, tiles: Sequence[Tile]) -> str:
-    """Return the project's CRS: the drawing's, the tiles' own where it counts in metres, or UTM."""
+    """Return the project's CRS: the drawing's, the tiles' own where it is metric, or UTM."""
     if drawing.crs:
         return drawing.crs
     named = drawing.asked.crs
@@ -138,13 +138,13 @@ def _bounds(tiles: Sequence[Tile]) -> tuple[float, float, float, float]:
 
 
 def _cell(tiles: Sequence[Tile], crs: str) -> float:
-    """Return the finest cell of the tiles on the ground [m], whatever their CRS counts in."""
+    """Return the finest cell of the tiles on the ground [m], whatever the unit of their CRS."""
     found = []
     for tile in tiles:
         middle = tile.outline.centroid
         x, y = transform_points(np.array([middle.x]), np.array([middle.y]), crs, tile.crs)
-        beside = np.array([x[0], x[0] + tile.cell]), np.array([y[0], y[0]])
-        east, north = transform_points(*beside, tile.crs, crs)
+        one_cell = np.array([x[0], x[0] + tile.cell]), np.array([y[0], y[0]])
+        east, north = transform_points(*one_cell, tile.crs, crs)
         found.append(float(np.hypot(np.diff(east), np.diff(north))[0]))
     return round(min(found), 2)
 
@@ -163,10 +163,10 @@ def _heights(paths: Sequence[Path], grid: Grid, note: DemNote) -> FloatArray:
 
 
 def canopy_above(folder: Path, grid: Grid, ground: FloatArray, note: DemNote) -> FloatArray | None:
-    """Return what stands on the ground [m above it], NaN where unknown; None where nothing tells.
+    """Return the height of the canopy [m above ground], NaN where unknown; None without any data.
 
-    From a raster of the surface with all that stands on it, a raster of heights of growth, or the
-    returns of a classified point cloud; the first that knows a place counts.
+    From a surface model (DSM), a canopy height model, or the returns of a classified point cloud;
+    at each cell the first with data counts.
     """
     grown = np.full(grid.shape, np.nan)
     for one in found_files(folder):
@@ -182,7 +182,7 @@ def canopy_above(folder: Path, grid: Grid, ground: FloatArray, note: DemNote) ->
 
 
 def _raster_above(path: Path, grid: Grid, ground: FloatArray, note: DemNote) -> FloatArray | None:
-    """Return a raster's heights above the ground [m]; None where it cannot be one of growth."""
+    """Return heights above ground [m] of a DSM or canopy model; None where it can be neither."""
     try:
         heights = _heights([path], grid, note)
     except (MarkupError, RefusedError, OSError):
@@ -222,7 +222,7 @@ def _cloud_above(one: Found, folder: Path, grid: Grid, ground: FloatArray) -> Fl
     return np.where(near, np.clip(top[r, c], 0.0, None), np.nan)
 
 
-def flow_said(folder: Path) -> bool:
-    """Return whether the folder says what ran on the day of the flight, or at its traced edges."""
+def flow_is_known(folder: Path) -> bool:
+    """Return whether the flow on the day of the flight, or at the traced edges, is given."""
     plan = read_drawing(folder)[0].asked.plan
     return bool(np.isfinite(plan.dem.flow) or np.isfinite(plan.traced_flow))

@@ -1,4 +1,4 @@
-"""The ensemble of a build: only flows whose doubt is not stored yet are run."""
+"""The ensemble of a build: run only at the flows whose uncertainty is not in the cache yet."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ from reachmap.ground.cover_classes import CLASS_CODES
 from reachmap.ground.ensemble import members
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
-from reachmap.pipeline.fitted import Kept
+from reachmap.pipeline.fitted import StoredFit
 from reachmap.pipeline.keys import fingerprint
-from reachmap.pipeline.seen import Seen
 from reachmap.pipeline.settings import Settings
+from reachmap.pipeline.stage_ground import StageGround
 from reachmap.pipeline.store import Store
 from reachmap.text.sure import MODEL_ALONE, ensemble_words, left_out_words
 from reachmap.uncertainty import VERSION, UncertaintySettings, estimate_uncertainty, spread_at
@@ -31,23 +31,28 @@ from reachmap.water.clarity import clarity_at, limits_in
 NOT_WORKED_OUT = "How sure the map is was not worked out: --no-ensemble."
 
 ROUGH_SECTION, ROUGH_DEPTH_M, ROUGH_SPEED_M_S = 0.005, 0.002, 0.005
-"""When a member counts as solved by the engine: error of a section's discharge over the inflow,
-change of depth [m] and speed [m/s] in a cycle. Our choice: a tenth of the spread looked for."""
+"""Convergence limits of a member solved by the engine: error of a section's discharge over the
+inflow, change of depth [m] and speed [m/s] in a cycle. Our choice: a tenth of the spread sought."""
 
 
 def ensemble_keys(
-    flow_keys: Sequence[str], seen: Seen, reach: Markup, settings: Settings, kept: Kept | None
+    flow_keys: Sequence[str],
+    read: StageGround,
+    reach: Markup,
+    settings: Settings,
+    kept: StoredFit | None,
 ) -> tuple[str, ...]:
-    """Return the key of the doubt of every flow.
+    """Return the cache key of the uncertainty of every flow.
 
-    Each holds its flow's key, what the ensemble sees of the ground and its settings, those that the
-    members are drawn and solved with; the flow of the DEM's day and the season's limits count too.
+    Each is made of its flow's key, the part of the ground that the ensemble reads, and the settings
+    that the members are drawn and solved with; the flow on the DEM's survey day and the season's
+    limits count too.
     """
-    numbers = {} if settings.doubt is None else asdict(settings.doubt)
+    numbers = {} if settings.uncertainty is None else asdict(settings.uncertainty)
     numbers["members_drawn"] = fingerprint(settings.ground)
     numbers["members_solved"] = asdict(rough(settings.flow))
-    numbers["roughness_doubt"] = roughness_doubt(kept, settings.ground)
-    numbers["cover_doubts"] = cover_doubts(kept, settings.ground)
+    numbers["roughness_doubt"] = roughness_sd(kept, settings.ground)
+    numbers["cover_doubts"] = cover_sds(kept, settings.ground)
     water = fingerprint(settings.water.limits, settings.water.clarity_m, settings.water.clarity_law)
     return tuple(
         stage_key(
@@ -56,7 +61,7 @@ def ensemble_keys(
             numbers,
             {
                 "flow": key,
-                "ground": seen.key,
+                "ground": read.key,
                 "limits": water,
                 "dem": fingerprint(reach.plan.dem.flow),
             },
@@ -67,9 +72,9 @@ def ensemble_keys(
 
 @dataclass(frozen=True, slots=True)
 class Ensemble:
-    """The doubt of every flow and its keys; None where there is no ensemble, `notes` say why."""
+    """Uncertainty of every flow and its keys; None without an ensemble, `notes` give the reason."""
 
-    doubt: xr.Dataset | None = None
+    uncertainty: xr.Dataset | None = None
     keys: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -80,26 +85,26 @@ def ensemble_of(
     flows: tuple[xr.Dataset, Sequence[str]],
     settings: Settings,
     store: Store,
-    kept: Kept | None,
+    kept: StoredFit | None,
 ) -> Ensemble:
-    """Return the doubt of every solved flow, where an ensemble is wanted and can be run.
+    """Return the uncertainty of every solved flow, where an ensemble is wanted and can be run.
 
     Parameters
     ----------
     reach, terrain, settings, store
-        What the stages before gave.
+        Drawing, ground, settings and cache of the build.
     flows
         The flow stage's Dataset and the key of each flow.
     kept
-        A fit: it has narrowed the doubt of the roughness.
+        A fit, which narrows the uncertainty of the roughness; None without one.
     """
-    if settings.doubt is None:
+    if settings.uncertainty is None:
         return Ensemble(notes=(f"{NOT_WORKED_OUT} {MODEL_ALONE}",))
     flowing, flow_keys = flows
-    seen = Seen.of("doubt", terrain)
-    keys = ensemble_keys(flow_keys, seen, reach, settings, kept)
+    read = StageGround.of("doubt", terrain)
+    keys = ensemble_keys(flow_keys, read, reach, settings, kept)
     missing = [index for index, key in enumerate(keys) if not store.has("doubt", key)]
-    make = partial(weigh, reach, seen.ground, flowing.isel(flow=missing), settings, kept)
+    make = partial(weigh, reach, read.ground, flowing.isel(flow=missing), settings, kept)
     try:
         made = store.timed("doubt", make) if missing else None
     except BuildError as error:
@@ -114,30 +119,30 @@ def ensemble_of(
 
 
 def _one(made: xr.Dataset | None, missing: Sequence[int], index: int) -> xr.Dataset:
-    """Return one flow out of those just worked out."""
+    """Return one flow out of those just computed."""
     if made is None:
         msg = f"doubt of flow number {index} was found stored, then not"
         raise RuntimeError(msg)
     return made.isel(flow=[list(missing).index(index)])
 
 
-def roughness_doubt(kept: Kept | None, settings: GroundSettings) -> float:
-    """Return the doubt of the logarithm of the channel's roughness: less after a fit."""
+def roughness_sd(kept: StoredFit | None, settings: GroundSettings) -> float:
+    """Return the standard deviation of the log of the channel's roughness: less after a fit."""
     usual = settings.spread.roughness_doubt
     return usual if kept is None else min(kept.found.roughness_doubt, usual)
 
 
-def cover_doubts(kept: Kept | None, settings: GroundSettings) -> dict[str, float]:
-    """Return the same of the classes of cover that a fit told of, by name."""
+def cover_sds(kept: StoredFit | None, settings: GroundSettings) -> dict[str, float]:
+    """Return the same of each class of cover that a fit estimated, by name."""
     usual = settings.spread.cover_doubt
-    told = {} if kept is None else kept.found.covers
-    return {name: min(one.doubt, usual) for name, one in told.items()}
+    fitted = {} if kept is None else kept.found.covers
+    return {name: min(one.doubt, usual) for name, one in fitted.items()}
 
 
-def class_doubts(kept: Kept | None, settings: GroundSettings) -> dict[str, float]:
-    """Return the doubt of the roughness of every class of cover, the channel's among them."""
+def class_sds(kept: StoredFit | None, settings: GroundSettings) -> dict[str, float]:
+    """Return the same of every class of cover, the channel's among them."""
     usual = dict.fromkeys(CLASS_CODES, settings.spread.cover_doubt)
-    return {OPEN: roughness_doubt(kept, settings), **usual, **cover_doubts(kept, settings)}
+    return {OPEN: roughness_sd(kept, settings), **usual, **cover_sds(kept, settings)}
 
 
 def weigh(
@@ -145,7 +150,7 @@ def weigh(
     terrain: xr.Dataset,
     flowing: xr.Dataset,
     settings: Settings,
-    kept: Kept | None,
+    kept: StoredFit | None,
 ) -> xr.Dataset:
     """Run the ensemble at the flows of a flow stage's Dataset.
 
@@ -154,7 +159,7 @@ def weigh(
     BuildError
         If it cannot be run.
     """
-    wanted = settings.doubt or UncertaintySettings()
+    wanted = settings.uncertainty or UncertaintySettings()
     water = settings.water
     return estimate_uncertainty(
         terrain,
@@ -165,8 +170,8 @@ def weigh(
             settings.ground,
             wanted.seed,
             wanted.members,
-            roughness_sd=roughness_doubt(kept, settings.ground),
-            cover_sd=cover_doubts(kept, settings.ground),
+            roughness_sd=roughness_sd(kept, settings.ground),
+            cover_sd=cover_sds(kept, settings.ground),
         ),
         partial(flow.solve, settings=rough(settings.flow)),
         [limits_in(water, clarity_at(float(q), water)) for q in flowing["flow"].to_numpy()],
@@ -175,7 +180,7 @@ def weigh(
 
 
 def rough(settings: FlowSettings) -> FlowSettings:
-    """Return the flow stage's settings for a member: the same method, less closely solved."""
+    """Return the flow stage's settings for a member: the same method with looser tolerances."""
     if settings.method != "engine":
         return settings
     from reachmap.flow.engine import EngineSettings  # its compiled loops take seconds to load
@@ -189,14 +194,14 @@ def rough(settings: FlowSettings) -> FlowSettings:
     return replace(settings, engine=own)
 
 
-def doubt_report(
+def uncertainty_report(
     report: Mapping[str, Any],
-    doubt: xr.Dataset | None,
+    uncertainty: xr.Dataset | None,
     ensemble: Ensemble,
-    kept: Kept | None,
+    kept: StoredFit | None,
     method: str,
 ) -> dict[str, Any]:
-    """Return what the report says of doubt and of a fit, as plain JSON values.
+    """Return the report's entries on uncertainty and on a fit, as plain JSON values.
 
     `ensemble` and `fitted` are null where there is none; with an ensemble `confidence` of each flow
     is its mean agreement.
@@ -204,8 +209,8 @@ def doubt_report(
     Parameters
     ----------
     report
-        What stands in it so far: the seconds of the stages, confidence, warnings.
-    doubt
+        The report so far: seconds of the stages, confidence, warnings.
+    uncertainty
         At the flows shown; None without an ensemble.
     ensemble, kept
         The ensemble at the solved flows, and a fit, if there is any.
@@ -214,11 +219,12 @@ def doubt_report(
     """
     fitted = None if kept is None else asdict(kept.found)
     warnings = [*report["warnings"], *ensemble.notes]
-    if doubt is None:
+    if uncertainty is None:
         return {"ensemble": None, "fitted": fitted, "warnings": warnings}
     seconds = float(report["seconds"].get("doubt", 0.0))
-    spread = {str(one): spread_at(doubt, i) for i, one in enumerate(doubt["asked"].to_numpy())}
-    attrs = doubt.attrs if ensemble.doubt is None else ensemble.doubt.attrs
+    labels = uncertainty["asked"].to_numpy()
+    spread = {str(one): spread_at(uncertainty, i) for i, one in enumerate(labels)}
+    attrs = uncertainty.attrs if ensemble.uncertainty is None else ensemble.uncertainty.attrs
     count, cell = int(attrs["members"]), float(attrs["cell"])
     numbers = {
         "members": count,

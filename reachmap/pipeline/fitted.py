@@ -1,4 +1,4 @@
-"""What a fit found, kept in a file of its own in the reach folder; the drawing stays as it is."""
+"""Result of a fit, stored in a file of its own in the reach folder; the drawing is not changed."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from reachmap.text.fit import cover_words
 FORMAT = 2
 
 ONE_FACTOR = 1
-"""The format whose one factor was that of all roughness, whatever grew there."""
+"""The older format: one factor for the roughness of every class of cover."""
 
 HEAD = """\
 # Written by `reachmap fit`. It changes how the map is worked out, not your drawing.
@@ -33,20 +33,20 @@ TABLES = ("before", "after", "number")
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
-    """A fit as kept: what was found, and the digest of the drawing it was found for."""
+class StoredFit:
+    """A stored fit: its result, and the digest of the drawing it was made for."""
 
     found: Fitted
     drawn: str
 
 
 def fitted_path(folder: Path) -> Path:
-    """Return where a reach folder keeps its fit."""
+    """Return the path of a reach folder's fit."""
     return folder / FITTED_FILE
 
 
-def write_fitted(folder: Path, kept: Kept) -> Path:
-    """Keep a fit in the reach folder: whole or not at all."""
+def write_fitted(folder: Path, kept: StoredFit) -> Path:
+    """Store a fit in the reach folder, whole or not at all."""
     found = kept.found
     lines = [
         f"format = {FORMAT}",
@@ -69,8 +69,8 @@ def write_fitted(folder: Path, kept: Kept) -> Path:
     )
 
 
-def read_fitted(folder: Path | None) -> Kept | None:
-    """Return the fit a reach folder keeps; None where there is none.
+def read_fitted(folder: Path | None) -> StoredFit | None:
+    """Return a reach folder's fit; None where there is none.
 
     Raises
     ------
@@ -88,7 +88,7 @@ def read_fitted(folder: Path | None) -> Kept | None:
         raise MarkupError([fault]) from None
 
 
-def _kept(values: Mapping[str, Any]) -> Kept:
+def _kept(values: Mapping[str, Any]) -> StoredFit:
     """Return the file's values, checked."""
     if values["format"] not in (ONE_FACTOR, FORMAT):
         msg = f"format is {values['format']!r}, wants {FORMAT}"
@@ -96,7 +96,7 @@ def _kept(values: Mapping[str, Any]) -> Kept:
     limits = FitSettings()
     roughness = _within("roughness", values["roughness"], limits.roughness_bounds)
     depth = _within("depth", values["depth"], limits.depth_bounds)
-    doubt = _within("roughness_doubt", values["roughness_doubt"], (0.0, 1.0))
+    roughness_sd = _within("roughness_doubt", values["roughness_doubt"], (0.0, 1.0))
     if values["format"] == ONE_FACTOR:
         usual = SpreadSettings().cover_doubt
         covers = {name: CoverFit(roughness, usual) for name in CLASS_CODES}
@@ -106,8 +106,8 @@ def _kept(values: Mapping[str, Any]) -> Kept:
         {str(kind): float(value) for kind, value in values[name].items()} for name in TABLES[:2]
     )
     number = {str(kind): int(value) for kind, value in values["number"].items()}
-    found = Fitted(roughness, depth, before, after, number, doubt, covers)
-    return Kept(found, str(values["drawn"]))
+    found = Fitted(roughness, depth, before, after, number, roughness_sd, covers)
+    return StoredFit(found, str(values["drawn"]))
 
 
 def _cover(name: str, values: Mapping[str, Any]) -> CoverFit:
@@ -129,8 +129,8 @@ def _within(name: str, value: Any, bounds: tuple[float, float]) -> float:
     return number
 
 
-def fitted_words(kept: Kept, drawn: str) -> list[str]:
-    """Return what a map made with a fit must say, in plain sentences.
+def fitted_words(kept: StoredFit, drawn: str) -> list[str]:
+    """Return the sentences that a map made with a fit must show.
 
     Parameters
     ----------
@@ -171,13 +171,13 @@ def _times(factor: float) -> str:
 
 
 def rounded(found: Fitted) -> Fitted:
-    """Return a fit as the file will hold it, so that a look and a build agree."""
-    doubt = found.roughness_doubt
+    """Return a fit rounded as in the file, so that `fit --look` and a build agree."""
+    sd = found.roughness_doubt
     return replace(
         found,
         roughness=round(found.roughness, 4),
         depth=round(found.depth, 4),
-        roughness_doubt=round(doubt, 4) if math.isfinite(doubt) else 1.0,
+        roughness_doubt=round(sd, 4) if math.isfinite(sd) else 1.0,
         covers={
             name: CoverFit(round(one.roughness, 4), round(one.doubt, 4))
             for name, one in found.covers.items()

@@ -10,12 +10,12 @@ from reachmap.ground import GroundSettings
 from reachmap.ground.fit import fit
 from reachmap.logbook.model import Entry
 from reachmap.markup.model import Markup
-from reachmap.pipeline.fitted import Kept, rounded
+from reachmap.pipeline.fitted import StoredFit, rounded
 from reachmap.pipeline.noted import with_log
 from reachmap.pipeline.terrain import drawn_digest, make_terrain
 
 
-def fit_reach(reach: Markup, entries: Sequence[Entry], settings: GroundSettings) -> Kept:
+def fit_reach(reach: Markup, entries: Sequence[Entry], settings: GroundSettings) -> StoredFit:
     """Return what brings the river nearest to the notes.
 
     The ground is made from all evidence, without an earlier fit; the flow is the 1-D profile,
@@ -38,4 +38,4 @@ def fit_reach(reach: Markup, entries: Sequence[Entry], settings: GroundSettings)
     noted = with_log(reach, entries)
     ground = make_terrain(noted, settings, None)
     run = partial(solve, settings=FlowSettings())
-    return Kept(rounded(fit(ground, noted, run, settings)), drawn_digest(noted))
+    return StoredFit(rounded(fit(ground, noted, run, settings)), drawn_digest(noted))

@@ -1,4 +1,4 @@
-"""A reach folder built: at once where nothing has changed, without a heavy import then."""
+"""Build a reach folder; returns at once, without heavy imports, where nothing has changed."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ from reachmap.pipeline.stamp import Options, current_report, settled_folder
 
 @dataclass(frozen=True, slots=True)
 class FolderBuilt:
-    """Report and place of a build; `fresh` is whether anything had changed since the last one."""
+    """Report and place of a build; `fresh` is False where it was up to date already."""
 
     report: Mapping[str, Any]
     place: Place
@@ -33,7 +33,7 @@ def build_folder(
     scheduler: str = "",
     workers: int | None = None,
 ) -> FolderBuilt:
-    """Build a reach folder with all cores, unless the build that stands there is up to date.
+    """Build a reach folder with all cores, unless the build in its place is up to date.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def build_folder(
         Returns a context with the progress callback (step, done, total); entered only where there
         is something to build.
     scheduler
-        Address of a Dask scheduler that works out the flows; empty for this machine.
+        Address of a Dask scheduler that solves the flows; empty for this machine.
     workers
         Processes that may read flows side by side; None for one a core.
 

@@ -1,4 +1,4 @@
-"""A gauge's rating put to use at the foot of the reach, and what the report says of it."""
+"""A gauge's rating as the boundary condition at the foot of the reach, and its report entry."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ from reachmap.gauge.record import flow_of_stage
 from reachmap.text.foot import foot_words
 
 POINTS = 200
-"""Stages at which a rating is tabled: a segment bends little between two."""
+"""Stages at which a rating is tabulated: a segment bends little between two."""
 
 
 def rating_at_foot(gauge: Gauge) -> FootRating | None:
-    """Return the rating as levels by flow; None unless rating, zero and the gauge's place are told.
+    """Return the rating as levels by flow; None unless rating, zero and gauge place are given.
 
-    The shift in force is in it.
+    The shift in force is included.
     """
     if not gauge.segments or not np.isfinite(gauge.zero_m + gauge.above_foot_m):
         return None
@@ -47,7 +47,7 @@ def rating_at_foot(gauge: Gauge) -> FootRating | None:
 
 
 def foot_report(terrain: xr.Dataset, settings: FlowSettings, units: UnitSystem) -> dict[str, Any]:
-    """Return what the level at the foot followed from as plain JSON values, and in words."""
+    """Return the source of the level at the foot, as plain JSON values and in words."""
     if settings.foot_rating is None:
         rule = FootRule(unrated_rule(terrain))
     else:

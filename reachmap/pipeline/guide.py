@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from reachmap.pipeline.days import Gathered, facts_key
-from reachmap.pipeline.kept_facts import Standing, kept_facts
+from reachmap.pipeline.kept_facts import BuildOnDemand, kept_facts
 from reachmap.planner.guide.facts import VERSION, GuideFacts, facts_from, facts_text
 from reachmap.planner.guide.settings import GuideSettings
 
 
-def guide_facts_of(got: Gathered, build: Standing) -> GuideFacts:
+def guide_facts_of(got: Gathered, build: BuildOnDemand) -> GuideFacts:
     """Return what a guide's day needs of a build, built first where it is not stored."""
 
     def make() -> GuideFacts:

@@ -1,4 +1,4 @@
-"""Facts of a build kept beside it: read where they are stored, else made of the build's product."""
+"""Facts of a build stored next to it: read from there, else made from the build's product."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ Facts = TypeVar("Facts")
 
 
 @dataclass(frozen=True)
-class Standing:
-    """A build that facts are made of; drawing and product are read when first asked for, once.
+class BuildOnDemand:
+    """A build that facts are made from; drawing and product are read once, on first use.
 
     Parameters
     ----------
@@ -50,7 +50,7 @@ class Standing:
 
     @cached_property
     def product(self) -> Product:
-        """Return the mapped reach, built first where what stands is not up to date."""
+        """Return the mapped reach, built first where the last build is not up to date."""
         from reachmap.pipeline.order import build_reach, make_product
         from reachmap.pipeline.stamp import current_report
 

@@ -1,4 +1,4 @@
-"""The angler's log joined to a build: read from the folder, laid on the map and in the table."""
+"""The angler's log joined to a build: a map layer and columns of the table of runs."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from reachmap.text.numbers import text_of
 from reachmap.water.names import drawn_name
 
 RUN_KEYS = ("run", "drawn", "side", "station_m", "length_m")
-"""What the report says of each run, for trips that are logged after the build."""
+"""The report's entries on each run, for trips that are logged after the build."""
 
 
 def read_log(folder: Path | None, *, wanted: bool) -> list[Entry]:
@@ -59,9 +59,9 @@ def with_log(
         How much the log counts in the order of runs, 0 to 1.
     """
     along = [_along(row, drawn) for row in runs.to_dict("records")]
-    told = {**report, "runs_along": along}
+    placed = {**report, "runs_along": along}
     if not entries:
-        return told, None
+        return placed, None
     labels = [str(label) for label in flowing["asked"].to_numpy()]
     flows = dict(zip(labels, flowing["flow"].to_numpy().astype(float).tolist(), strict=True))
     joined = _joined(entries, runs, along)
@@ -74,7 +74,7 @@ def with_log(
         "weight": weight,
         "words": ". ".join(filter(None, (weight_words(weight), unplaced_words(joined)))),
     }
-    return {**told, "runs_by_flow": table, "log": log}, layer
+    return {**placed, "runs_by_flow": table, "log": log}, layer
 
 
 def order_factors(
@@ -84,7 +84,7 @@ def order_factors(
     drawn: Sequence[str],
     weight: float,
 ) -> FloatArray | None:
-    """Return what the log does to the worth of each row of the table of runs, shape (rows,).
+    """Return the log's factor on the worth of each row of the table of runs, shape (rows,).
 
     Parameters
     ----------
@@ -113,7 +113,7 @@ def _joined(
 
 
 def _along(row: Mapping[str, Any], drawn: Sequence[str]) -> dict[str, Any]:
-    """Return what the report says of a run's place: plain JSON values."""
+    """Return the report's entries on a run's place: plain JSON values."""
     own = drawn_name(str(row["run"]), drawn) if row["named_by"] == "angler" else ""
     numbers = (float(row["station_m"]), float(row["extent_m"]))
     rounded = [round(value, 1) if math.isfinite(value) else None for value in numbers]

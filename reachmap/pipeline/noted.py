@@ -1,4 +1,4 @@
-"""All evidence of a reach: the drawing with what the log saw, and what became of each piece."""
+"""All evidence of a reach: drawing and log together, and whether each piece was used."""
 
 from __future__ import annotations
 
@@ -21,16 +21,16 @@ from reachmap.logbook.digest import day_of, has_flow
 from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.logbook.store import kept_in
 from reachmap.markup.model import Edge, Markup, Origin, Sounding, Speed, StructureMark
-from reachmap.pipeline.fitted import Kept
+from reachmap.pipeline.fitted import StoredFit
 from reachmap.pipeline.terrain import drawn_digest
 from reachmap.text.evidence import not_used_words, used_words
 
 BY_FIT = frozenset({Why.NEEDS_FIT, Why.NEEDS_DEPTHS, Why.DEM_WATER})
-"""Reasons that fall away where a fit was made to these very notes."""
+"""Reasons for not using evidence that no longer hold after a fit to these very notes."""
 
 
 def noted_reach(reach: Markup) -> Markup:
-    """Return the drawing with what its folder's log saw; the drawing itself stays as it is."""
+    """Return the drawing with the observations of its folder's log; the input is not changed."""
     return with_log(reach, entries_of(reach))
 
 
@@ -40,10 +40,10 @@ def entries_of(reach: Markup) -> list[Entry]:
 
 
 def with_log(reach: Markup, entries: Sequence[Entry]) -> Markup:
-    """Return the drawing with what was seen and measured on trips added to its evidence.
+    """Return the drawing with the observations and measurements of trips added to its evidence.
 
-    Each with its place, day and flow, as from the log. Only what has a flow: an edge seen at
-    nobody knows which flow tells nothing. The drawing handed in is not changed.
+    Each with its place, day and flow, marked as from the log. Trips without a flow are left out:
+    an edge seen at an unknown flow is no evidence. The input is not changed.
 
     Parameters
     ----------
@@ -75,9 +75,9 @@ def with_log(reach: Markup, entries: Sequence[Entry]) -> Markup:
 
 
 def evidence_facts(
-    terrain: xr.Dataset, reach: Markup, entries: Sequence[Entry], kept: Kept | None
+    terrain: xr.Dataset, reach: Markup, entries: Sequence[Entry], kept: StoredFit | None
 ) -> tuple[Fact, ...]:
-    """Return what became of every piece of evidence.
+    """Return for every piece of evidence whether it was used, and why not.
 
     Parameters
     ----------
@@ -94,8 +94,8 @@ def evidence_facts(
     fitted = kept is not None and kept.drawn == drawn_digest(reach)
     if fitted:
         facts = [replace(one, why=Why.USED) if one.why in BY_FIT else one for one in facts]
-    heard = kept is not None and kept.found.number.get("speed", 0) >= len(reach.speeds)
-    why = Why.USED if heard else Why.NEEDS_FIT
+    in_fit = kept is not None and kept.found.number.get("speed", 0) >= len(reach.speeds)
+    why = Why.USED if in_fit else Why.NEEDS_FIT
     for origin in (Origin.DRAWN, Origin.LOG):
         count = sum(one.origin is origin for one in reach.speeds)
         facts += [Fact(Kind.SPEED, origin, "", count, why=why)] if count else []
@@ -110,7 +110,7 @@ def evidence_facts(
 
 
 def evidence_report(facts: Sequence[Fact], reach: Markup) -> dict[str, Any]:
-    """Return what the report says of the evidence: sentences on what was used and what not."""
+    """Return the report's entries on the evidence: sentences on what was used and what not."""
     return {
         "used": used_words(facts),
         "not_used": not_used_words(facts, reach.plan.units),

@@ -30,7 +30,7 @@ from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Ladder, Product, WhomOf
 from reachmap.outputs.write import WRITERS, write_all
 from reachmap.outputs.zarr_fields import refuse_without_zarr
-from reachmap.pipeline.ensemble import doubt_report
+from reachmap.pipeline.ensemble import uncertainty_report
 from reachmap.pipeline.for_whom import Followed, beside
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
@@ -142,7 +142,7 @@ def _write(product: Product, out: Path, options: Options, steps: Steps) -> Mappi
         out,
         progress=lambda name: steps.begin(f"writing {name}"),
         chosen=chosen,
-        seconds=steps.told,
+        seconds=steps.elapsed,
     )
 
 
@@ -219,13 +219,14 @@ def follow_read(
     follow = _Follow(reach, terrain, flowing, settings, names, meet, tuple(entries), only)
     every, table, whom = _with_runs(readings.layers, follow)
     keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
-    every["asks"] = readings.asks
+    every["asks"] = readings.suggestions
     rasters = partial(_rasters, solved)
     climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every, rasters)
     flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)
-    doubt = _shown_doubt(solved, flowing)
+    uncertainty = _shown_uncertainty(solved, flowing)
     report = make_report(job.noted, terrain, flowing, layers, settings, solved, job.store.seconds)
-    report |= doubt_report(report, doubt, ensemble, solved.kept, str(flowing.attrs["method"]))
+    method = str(flowing.attrs["method"])
+    report |= uncertainty_report(report, uncertainty, ensemble, solved.kept, method)
     report |= run_tables(reach, layers, table, settings)
     facts = evidence_facts(terrain, job.noted, entries_of(reach), solved.kept)
     report["evidence"] = evidence_report(facts, reach)
@@ -243,7 +244,7 @@ def follow_read(
         preview=options.quick,
         runs=table,
         ladder=climbed,
-        doubt=doubt,
+        doubt=uncertainty,
         log=trips,
         cards=cards_of(reach, every, settings),
         whom=whom,
@@ -254,17 +255,17 @@ def follow_read(
 
 
 def _rasters(solved: Solved) -> tuple[xr.Dataset, xr.Dataset | None]:
-    """Return the flow field and the doubt at every flow that was read."""
-    return solved.rungs.flow, _shown_doubt(solved, solved.rungs.flow)
+    """Return the flow field and the uncertainty at every flow that was read."""
+    return solved.rungs.flow, _shown_uncertainty(solved, solved.rungs.flow)
 
 
-def _shown_doubt(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
-    """Return the doubt at the flows shown; None without an ensemble."""
-    doubt = solved.ensemble.doubt
-    if doubt is None:
+def _shown_uncertainty(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
+    """Return the uncertainty at the flows shown; None without an ensemble."""
+    uncertainty = solved.ensemble.uncertainty
+    if uncertainty is None:
         return None
     fields = (flowing.isel(flow=[k]) for k in range(flowing.sizes["flow"]))
-    made = packed_flows(solved.nodes.doubt_at(doubt, one) for one in fields)
+    made = packed_flows(solved.nodes.uncertainty_at(uncertainty, one) for one in fields)
     return made.assign_coords(asked=flowing["asked"])
 
 

@@ -15,9 +15,9 @@ from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.write import write_some
 from reachmap.pipeline.any_flow import Mapped, map_reach, read_between
-from reachmap.pipeline.asked import check_within
+from reachmap.pipeline.flow_checks import check_within
 from reachmap.pipeline.order import build_reach
-from reachmap.pipeline.stamp import Options, asked_before, current_report, settled_folder
+from reachmap.pipeline.stamp import Options, current_report, settled_folder, stored_options
 
 
 def write_parts_of(
@@ -49,7 +49,7 @@ def write_parts_of(
     return write_parts(
         read_markup(folder),
         target,
-        asked_before(target),
+        stored_options(target),
         names,
         chosen,
         flows=flows,

@@ -1,4 +1,4 @@
-"""Where a build goes: to the written folder, or beside it where a fuller build stands there."""
+"""Output folder of a build: `written`, or `written-quick` where `written` holds a fuller build."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.pipeline.stamp import WRITTEN, Options, current_report, written_folder
 
-BESIDE = "written-quick"
+QUICK = "written-quick"
 """Folder for builds that are narrower than the one in `written`."""
 
 FULL_CELL_M = 2.0
@@ -29,7 +29,7 @@ PAGE = "maps/index.html"
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a build goes, and one sentence why where that is not the usual folder."""
+    """Output folder of a build; `why` is a sentence where it is not the usual one, else empty."""
 
     folder: Path
     why: str = ""
@@ -43,13 +43,13 @@ def place_for(
     replace: bool = False,
     cell_m: float | None = None,
 ) -> Place:
-    """Return where a build goes; a narrower build never takes the place of a fuller one.
+    """Return the output folder of a build; a narrower build never replaces a fuller one.
 
-    A build is narrower than the one that stands in the folder if it leaves out a flow that stands
-    there, the flow engine, how sure the map is, or detail (larger cells). The full build (what
+    A build is narrower than the one in the folder if it leaves out one of its flows, the flow
+    engine, the ensemble, or detail (larger cells). The full build (what
     reach.toml says, with the engine and the ensemble, on cells of the size chosen by the river's
     width or, where asked for, of at most 2 m) is never narrower, but for cells asked for that are
-    larger than those chosen for the build that stands.
+    larger than those chosen for the build in the folder.
 
     Parameters
     ----------
@@ -60,7 +60,7 @@ def place_for(
     options
         Of the build.
     replace
-        Whether to take the folder whatever stands there.
+        Whether to overwrite a fuller build.
     cell_m
         Side of the cells that the options come to [m]; those asked for where not given.
 
@@ -73,18 +73,20 @@ def place_for(
     cell_m = options.cell if cell_m is None else cell_m
     missing = [] if replace else left_out(options, target, cell_m)
     if not missing:
-        return Place(target, _finer_stood(options, target, cell_m))
+        return Place(target, _finer_before(options, target, cell_m))
     held = f"a fuller build, with {' and '.join(missing)}"
     if out is not None:
         fix = "Name another folder, or add --replace (in Python replace=True) to lose that build"
         raise MarkupError([Fault(str(out), f"it holds {held}", fix)])
-    beside = target.with_name(BESIDE)
-    why = f"Written to {beside}, because {target} holds {held}; --replace would overwrite that one."
-    return Place(beside, why)
+    narrower = target.with_name(QUICK)
+    why = (
+        f"Written to {narrower}, because {target} holds {held}; --replace would overwrite that one."
+    )
+    return Place(narrower, why)
 
 
 def left_out(options: Options, folder: Path, cell_m: float | None = None) -> list[str]:
-    """Return in words what a folder's build has and a build with these options would not.
+    """Return phrases on what a folder's build has and a build with these options would not.
 
     `cell_m` is the side of its cells [m]; None where it is not known.
     """
@@ -105,28 +107,28 @@ def left_out(options: Options, folder: Path, cell_m: float | None = None) -> lis
     return found
 
 
-def is_full(options: Options, stood: Mapping[str, Any]) -> bool:
+def is_full(options: Options, earlier: Mapping[str, Any]) -> bool:
     """Return whether a build leaves out nothing that reach.toml and the river's width ask for.
 
-    `stood` is the report of the build in its place.
+    `earlier` is the report of the build in the folder.
     """
     whole = options.flows is None and options.ensemble and not options.quick
     if options.cell is None:
         return whole
-    most = min(FULL_CELL_M, _cell_of(stood)) if _was_chosen(stood) else FULL_CELL_M
+    most = min(FULL_CELL_M, _cell_of(earlier)) if _was_chosen(earlier) else FULL_CELL_M
     return whole and options.cell <= most
 
 
 def last_built(home: Path, out: Path | None) -> Place:
-    """Return the written folder to look at: the one asked for, else the one built last."""
+    """Return the written folder to show: the one asked for, else the one built last."""
     target = written_folder(home, out)
-    beside = target.with_name(BESIDE)
-    if out is not None or not (beside / PAGE).is_file():
+    narrower = target.with_name(QUICK)
+    if out is not None or not (narrower / PAGE).is_file():
         return Place(target)
-    if (target / PAGE).is_file() and _built_at(target) >= _built_at(beside):
+    if (target / PAGE).is_file() and _built_at(target) >= _built_at(narrower):
         return Place(target)
-    why = f"This is the narrower build in {beside}, built last; --out {target} shows the other."
-    return Place(beside, why)
+    why = f"This is the narrower build in {narrower}, built last; --out {target} shows the other."
+    return Place(narrower, why)
 
 
 def known_cell(options: Options, home: Path, out: Path | None) -> float | None:
@@ -137,7 +139,7 @@ def known_cell(options: Options, home: Path, out: Path | None) -> float | None:
     if options.cell is not None:
         return options.cell
     target = written_folder(home, out)
-    for folder in (target, target.with_name(BESIDE)):
+    for folder in (target, target.with_name(QUICK)):
         report = current_report(home, folder, options)
         if report is not None:
             return _cell_of(report)
@@ -148,12 +150,12 @@ def other_caches(home: Path | None, out: Path) -> tuple[Path, ...]:
     """Return the caches of the reach's other written folders, to read from."""
     if home is None:
         return ()
-    folders = (home / WRITTEN, home / BESIDE)
+    folders = (home / WRITTEN, home / QUICK)
     return tuple(one / CACHE for one in folders if one.resolve() != out.resolve())
 
 
 def _flows_left_out(options: Options, report: Mapping[str, Any]) -> list[str]:
-    """Return in words which mapped flows a build would not have."""
+    """Return a phrase on the mapped flows that a build would not have."""
     rows = report.get("flows")
     if options.flows is None or not isinstance(rows, list):
         return []
@@ -183,7 +185,7 @@ def _was_chosen(report: Mapping[str, Any]) -> bool:
     return isinstance(stood, dict) and stood.get("cell", 0) is None
 
 
-def _finer_stood(options: Options, folder: Path, cell_m: float | None) -> str:
+def _finer_before(options: Options, folder: Path, cell_m: float | None) -> str:
     """Return a sentence where a full build takes the place of one on finer cells."""
     report = read_report(folder)
     cell = _cell_of(report)
@@ -196,7 +198,7 @@ def _finer_stood(options: Options, folder: Path, cell_m: float | None) -> str:
 
 
 def _built_at(folder: Path) -> datetime:
-    """Return when a written folder was built, by its report, else by the report's own time."""
+    """Return the time of a build: as in its report, else the report file's modification time."""
     try:
         return datetime.fromisoformat(str(read_report(folder)["built_utc"])).astimezone(UTC)
     except (KeyError, ValueError, OverflowError):

@@ -19,13 +19,13 @@ from reachmap import angler, water
 from reachmap.base.fingerprint import stage_key
 from reachmap.flow.notes import NoteKind, notes_of, repacked
 from reachmap.markup.model import Markup, StructureMark
-from reachmap.pipeline.held import held
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.rungs import Nodes, Rungs
 from reachmap.pipeline.running import must_compile_readers
-from reachmap.pipeline.seen import Seen, of_the_person, person_key
 from reachmap.pipeline.settings import Settings
+from reachmap.pipeline.stage_ground import StageGround, of_the_person, person_key
 from reachmap.pipeline.store import Store
+from reachmap.pipeline.warm import warm_state
 
 Layers = dict[str, gpd.GeoDataFrame]
 
@@ -63,7 +63,7 @@ class Task:
     """One flow's reading: keys of what it makes, and what of that is stored already.
 
     `flow` is None where all is stored; `then` is the river on the day of the terrain model,
-    `beside` the flows next to one that was interpolated; `doubt` how far the ensemble differs at
+    `neighbours` the flows next to one that was interpolated; `uncertainty` the ensemble's spread at
     the flow, None where there is no ensemble or the water is stored.
     """
 
@@ -74,25 +74,25 @@ class Task:
     read: Layers | None
     stood: Layers | None
     then: xr.Dataset | None = None
-    beside: tuple[xr.Dataset, ...] = ()
-    doubt: xr.Dataset | None = None
+    neighbours: tuple[xr.Dataset, ...] = ()
+    uncertainty: xr.Dataset | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class DoubtAt:
-    """The ensemble's doubt at any flow: its Dataset at the solved flows, and the key of each."""
+class UncertaintyAt:
+    """The ensemble's uncertainty at any flow: its Dataset at the solved flows, and their keys."""
 
     nodes: Nodes
-    doubt: xr.Dataset
+    uncertainty: xr.Dataset
     keys: Sequence[str]
 
     def at(self, flow: xr.Dataset) -> xr.Dataset:
-        """Return the doubt at the one flow of a field."""
-        return self.nodes.doubt_at(self.doubt, flow)
+        """Return the uncertainty at the one flow of a field."""
+        return self.nodes.uncertainty_at(self.uncertainty, flow)
 
     def key(self, flow: float) -> str:
         """Return its key at a flow [m3/s]."""
-        return self.nodes.doubt_key(self.keys, flow)
+        return self.nodes.uncertainty_key(self.keys, flow)
 
 
 Work = Callable[[Sequence[Task]], Iterator[Read]]
@@ -107,19 +107,19 @@ def read_flows(
     *,
     workers: int = 1,
 ) -> Iterator[Layers]:
-    """Yield the layers of each flow, lowest first; only missing ones are worked out.
+    """Yield the layers of each flow, lowest first; only missing ones are computed.
 
     Parameters
     ----------
     reach, terrain, settings, store
-        What the stages before gave.
+        Drawing, ground, settings and cache of the build.
     tasks
         From `reading_tasks`.
     workers
         Processes that may work side by side; 1 stays in this one.
     """
     missing = sum(task.flow is not None for task in tasks)
-    grounds = Seen.of("water", terrain).ground, Seen.of("angler", terrain).ground
+    grounds = StageGround.of("water", terrain).ground, StageGround.of("angler", terrain).ground
     if missing:  # what no flow changes is found once
         grounds = grounds[0], angler.marked_ends(grounds[1])
     bends = water.bends_of(grounds[0], settings.water.bends) if missing else []
@@ -146,30 +146,30 @@ def reading_tasks(  # noqa: PLR0913 - what every flow's keys are made of
     *,
     numbers: Iterable[int],
     then: tuple[xr.Dataset, str] | None,
-    doubt: DoubtAt | None,
+    uncertainty: UncertaintyAt | None,
 ) -> Iterable[Task]:
-    """Yield what is to be done at some of the flows to read, given by number.
+    """Yield the tasks of some of the flows to read, given by number.
 
     `then` is the river at the flow of the terrain model's day and its key; None where not known.
-    `doubt` gives the ensemble's doubt at a flow and its key; None where there is no ensemble.
-    A flow that was interpolated is graded by the steps of the ladder next to it too: what is read
-    at a step does not hang on which other flow was asked for.
+    `uncertainty` gives the ensemble's spread at a flow and its key; None without an ensemble.
+    An interpolated flow is graded by the next steps of the ladder too: the result at a step does
+    not depend on which other flow was asked for.
     """
     flowing, flow_keys = rungs.flow, rungs.keys
     between = {note.flow for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED}
     person, marked = person_key(reach), fingerprint(reach.structure)
-    seen = {stage: Seen.of(stage, terrain).key for stage in ("water", "angler")}
+    grounds = {stage: StageGround.of(stage, terrain).key for stage in ("water", "angler")}
     discharges = flowing["flow"].to_numpy().tolist()
     steps = [k for k, flow in enumerate(discharges) if flow in settings.solvable]
     for index in numbers:
         flow_key = flow_keys[index]
         one = flowing.isel(flow=[index])
         label = str(one["asked"].to_numpy()[0])
-        made_of = {"flow": flow_key, "ground": seen["water"], "marks": marked}
-        if doubt is not None:
-            made_of["doubt"] = doubt.key(discharges[index])
+        made_of = {"flow": flow_key, "ground": grounds["water"], "marks": marked}
+        if uncertainty is not None:
+            made_of["doubt"] = uncertainty.key(discharges[index])
         water_key = stage_key("water", water.VERSION, asdict(settings.water), made_of)
-        inputs = {"water": water_key, "ground": seen["angler"], "who": person}
+        inputs = {"water": water_key, "ground": grounds["angler"], "who": person}
         if then is not None:
             inputs["then"] = then[1]
         around: tuple[int, ...] = ()
@@ -185,9 +185,11 @@ def reading_tasks(  # noqa: PLR0913 - what every flow's keys are made of
             yield Task(label, None, water_key, angler_key, read, stood)
             continue
         day = None if then is None else then[0]
-        beside = tuple(repacked(flowing.isel(flow=[n])) for n in around)
-        spread = None if doubt is None or read is not None else doubt.at(one)
-        yield Task(label, repacked(one), water_key, angler_key, read, stood, day, beside, spread)
+        neighbours = tuple(repacked(flowing.isel(flow=[n])) for n in around)
+        spread = None if uncertainty is None or read is not None else uncertainty.at(one)
+        yield Task(
+            label, repacked(one), water_key, angler_key, read, stood, day, neighbours, spread
+        )
 
 
 def _work(
@@ -219,7 +221,7 @@ def _read_water(
     if task.flow is None or task.read is not None:
         return Read()
     reading = water.read_water(
-        ground, task.flow, settings.water, bends=bends, uncertainty=task.doubt, marks=marks
+        ground, task.flow, settings.water, bends=bends, uncertainty=task.uncertainty, marks=marks
     )
     return Read(water=dict(reading.layers), presence=reading.presence)
 
@@ -243,7 +245,7 @@ def _read_angler(
         person,
         settings.angler,
         terrain_day=task.then,
-        neighbours=task.beside,
+        neighbours=task.neighbours,
         gradings=gradings,
     )
     return replace(made, angler=found.layers, swept=found.swept.to_dataset())
@@ -254,9 +256,9 @@ def _called(label: str, frame: gpd.GeoDataFrame) -> gpd.GeoDataFrame:
     return frame.assign(flow_label=pd.Series(label, frame.index, "str"))
 
 
-def _stored(store: Store, stage: str, key: str, beside: str) -> Layers | None:
-    """Return layers that are stored, and the Dataset beside them too; None where either is not."""
-    if store.stored_dataset(beside, key) is None:
+def _stored(store: Store, stage: str, key: str, dataset: str) -> Layers | None:
+    """Return stored layers; None where they, or the Dataset of the same key, are not stored."""
+    if store.stored_dataset(dataset, key) is None:
         return None
     return store.stored_layers(stage, key)
 
@@ -269,11 +271,11 @@ def _kept(store: Store, stage: str, key: str, layers: Layers) -> Layers:
 
 @contextmanager
 def _mapper(work: Work, workers: int) -> Iterator[Work]:
-    """Give the work itself, or one that is done in other processes too, some flows in each."""
+    """Yield the work itself, or a version of it that runs in other processes too."""
     if workers < 2:
         yield work
         return
-    if (kept := held()) is not None:
+    if (kept := warm_state()) is not None:
         yield _first_here(work, partial(_spread, kept.workers(workers - 1), work, workers))
         return
     # "spawn" is the one way to start a process that is the same on every system. This process is
@@ -283,9 +285,9 @@ def _mapper(work: Work, workers: int) -> Iterator[Work]:
 
 
 def _first_here(work: Work, spread: Work) -> Work:
-    """Return work that is spread; on a machine's first run one flow is read here before that.
+    """Return the spread work; on a machine's first run one flow is read in this process before it.
 
-    What that compiles, every process loads, instead of each compiling all of it for itself.
+    Every process then loads the kernels compiled here instead of compiling them itself.
     """
     if not must_compile_readers():
         return spread
@@ -301,8 +303,8 @@ def _first_here(work: Work, spread: Work) -> Work:
 def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> Iterator[Read]:
     """Yield what a pool and this process make of tasks, in order.
 
-    Neighbours go together, and share their grading. While the part due next is not done, this
-    process takes the last part that nobody has begun.
+    Neighbours go together, and share their grading. While the next part due is not done, this
+    process takes the last part that no worker has begun.
     """
     size = max(math.ceil(len(tasks) / (PARTS * workers)), 1)
     parts = [tasks[first : first + size] for first in range(0, len(tasks), size)]
@@ -323,5 +325,5 @@ def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> 
 
 
 def _all_of(work: Work, tasks: Sequence[Task]) -> list[Read]:
-    """Return all that is made of tasks, fit to be sent back."""
+    """Return the results of tasks as a list, which can be pickled."""
     return list(work(tasks))

@@ -10,8 +10,8 @@ import pandas as pd
 
 from reachmap.base.centreline import Centreline
 from reachmap.base.schema import as_promised, layer_frame
-from reachmap.pipeline.ensemble import class_doubts
-from reachmap.pipeline.reading import DoubtAt, Layers, read_flows, reading_tasks
+from reachmap.pipeline.ensemble import class_sds
+from reachmap.pipeline.reading import Layers, UncertaintyAt, read_flows, reading_tasks
 from reachmap.pipeline.solving import Job, Solved
 from reachmap.uncertainty import survey_layer, with_confidence
 
@@ -28,18 +28,18 @@ class Readings:
     labels
         Name of each flow, rising.
     layers
-        Layers of one flow, told apart by `flow_label`, as `read_flows` gives them, and how sure the
-        water is.
-    asks
-        The layer of places worth a note, which is over all flows.
+        Layers of all flows, one flow's rows by `flow_label`, as `read_flows` gives them, with the
+        confidence of the water.
+    suggestions
+        The layer of places worth surveying, which is for all flows together.
     keys
-        Keys of the water and of the angler at each flow, by name, under which it is stored where
-        fish are and what casts cover.
+        Keys of the water and of the angler at each flow, by name: `PRESENCE` and `SWEPT` are stored
+        under them.
     """
 
     labels: tuple[str, ...]
     layers: Mapping[str, gpd.GeoDataFrame]
-    asks: gpd.GeoDataFrame
+    suggestions: gpd.GeoDataFrame
     keys: Mapping[str, Keys]
 
     def with_one(self, labels: Sequence[str], label: str, one: tuple[Layers, Keys]) -> Readings:
@@ -59,7 +59,7 @@ class Readings:
         for name, frame in self.layers.items():
             below, above = (frame[frame["flow_label"].isin(span)] for span in spans)
             stacked[name] = _joined(name, [below, layers[name], above], str(frame.crs))
-        return Readings(tuple(labels), stacked, self.asks, {**self.keys, label: keys})
+        return Readings(tuple(labels), stacked, self.suggestions, {**self.keys, label: keys})
 
 
 def read_all(job: Job, solved: Solved) -> Readings:
@@ -72,11 +72,17 @@ def read_all(job: Job, solved: Solved) -> Readings:
         for name, frame in layers.items():
             found.setdefault(name, []).append(frame)
     stacked = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
-    doubt, settings = solved.ensemble.doubt, job.settings.ground
-    rough = class_doubts(solved.kept, settings)
-    asks = survey_layer(solved.ground, solved.nodes.flow, doubt, job.noted, settings, rough)
+    settings = job.settings.ground
+    suggestions = survey_layer(
+        solved.ground,
+        solved.nodes.flow,
+        solved.ensemble.uncertainty,
+        job.noted,
+        settings,
+        class_sds(solved.kept, settings),
+    )
     keys = {label: one for label, (_, one) in zip(labels, read, strict=True)}
-    return Readings(labels, stacked, asks, keys)
+    return Readings(labels, stacked, suggestions, keys)
 
 
 def read_one(job: Job, solved: Solved, label: str) -> tuple[Layers, Keys]:
@@ -87,15 +93,17 @@ def read_one(job: Job, solved: Solved, label: str) -> tuple[Layers, Keys]:
 
 
 def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[Layers, Keys]]:
-    """Return the layers at some rungs, by number, with how sure the water is, and their keys."""
+    """Return the layers at some rungs, by number, with the water's confidence, and their keys."""
     rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
-    doubt = solved.ensemble.doubt
-    known = None if doubt is None else DoubtAt(solved.nodes, doubt, solved.ensemble.keys)
+    uncertainty = solved.ensemble.uncertainty
+    spread = None
+    if uncertainty is not None:
+        spread = UncertaintyAt(solved.nodes, uncertainty, solved.ensemble.keys)
     reach = replace(job.reach, structure=job.noted.structure)
     tasks = list(
         reading_tasks(
             reach, solved.ground, rungs, settings, job.store,
-            numbers=numbers, then=then, doubt=known,
+            numbers=numbers, then=then, uncertainty=spread,
         )
     )  # fmt: skip
     read = read_flows(reach, solved.ground, tasks, settings, job.store, workers=job.workers)
@@ -103,10 +111,12 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[L
     found = []
     for number, task, layers in zip(numbers, tasks, read, strict=True):
         job.steps.begin(f"water and wading read, {task.label}")
-        if doubt is not None and settings.doubt is not None:
+        if uncertainty is not None and settings.uncertainty is not None:
             one = rungs.flow.isel(flow=[number])
-            sure = solved.nodes.doubt_at(doubt, one)
-            layers["water"] = with_confidence(layers["water"], one, sure, width, settings.doubt)
+            here = solved.nodes.uncertainty_at(uncertainty, one)
+            layers["water"] = with_confidence(
+                layers["water"], one, here, width, settings.uncertainty
+            )
         found.append((layers, (task.water_key, task.angler_key)))
     return found
 

@@ -1,4 +1,4 @@
-"""What report.json says: what was used, what came out, how well it closes, how sure it is."""
+"""Content of report.json: inputs, results, closure errors and confidence."""
 
 from __future__ import annotations
 
@@ -64,17 +64,17 @@ def make_report(
     Parameters
     ----------
     reach, terrain, settings, solved
-        What the stages before gave.
+        Drawing, ground, settings and solved flows of the build.
     flowing, layers
         At the flows shown.
     seconds
         How long the stages made afresh took.
     """
-    choice = settings.cell_choice or asked_cell(terrain)
-    told = known_bed_shares(terrain, flowing, settings.water.tailouts)
+    choice = settings.cell_choice or given_cell(terrain)
+    known_shares = known_bed_shares(terrain, flowing, settings.water.tailouts)
     left_out = solved.nodes.left_out
     foot = foot_report(terrain, settings.flow, reach.plan.units)
-    more = [*unknown_tailouts(told), *([foot["words"]] if foot["refused"] else [])]
+    more = [*unknown_tailouts(known_shares), *([foot["words"]] if foot["refused"] else [])]
     return {
         "format": FORMAT,
         "name": reach.plan.name,
@@ -92,7 +92,7 @@ def make_report(
         "cheapest": cheapest(given_of(reach)),
         "foot": foot,
         "confidence": _confidence(terrain, flowing),
-        "tailouts": {"told_share": told},
+        "tailouts": {"told_share": known_shares},
         "warnings": _warnings(reach, terrain, flowing, solved.nodes, more),
         "solved": _solved(solved.nodes, left_out, settings.rungs),
         "method": str(flowing.attrs.get("method", "")),
@@ -106,8 +106,8 @@ def make_report(
     }
 
 
-def asked_cell(terrain: xr.Dataset) -> CellChoice:
-    """Return what is told of cells whose size was asked for."""
+def given_cell(terrain: xr.Dataset) -> CellChoice:
+    """Return the size of cells that was given by an option, as a choice."""
     line = Centreline.of(terrain)
     cell = float(terrain.attrs["cell"])
     return CellChoice(cell, line.median_width, line.length, CellReason.ASKED)
@@ -136,7 +136,7 @@ def run_tables(
     Parameters
     ----------
     reach, layers, table, settings
-        What the stages before gave.
+        Drawing, layers, table of runs and settings of the build.
     """
     rows = [
         {str(name): _plain(value) for name, value in row.items()}
@@ -157,7 +157,7 @@ def run_tables(
 def cards_of(reach: Markup, layers: Mapping[str, gpd.GeoDataFrame], settings: Settings) -> CardOf:
     """Return a function that gives the card of a run at a flow, by name and label.
 
-    The layers are put together when the first card is asked for, and each card is made once.
+    The layers are grouped for the first card, and each card is made once.
     """
     grouped = cache(lambda: angler.CardLayers.of(layers))
 
@@ -202,7 +202,7 @@ def _confidence(terrain: xr.Dataset, flowing: xr.Dataset) -> dict[str, float | N
 def _warnings(
     reach: Markup, terrain: xr.Dataset, flowing: xr.Dataset, nodes: Nodes, more: Sequence[str]
 ) -> list[str]:
-    """Return what disagrees, then what was assumed or set aside, each once."""
+    """Return sentences on contradictions, then on assumptions and rejected evidence, each once."""
     units = reach.plan.units
     notes = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
     shown = flowing["flow"].to_numpy().tolist()
@@ -217,18 +217,18 @@ def _warnings(
     return warnings_first(sentence for sentence in dict.fromkeys(notes) if sentence)
 
 
-def _solved(nodes: Nodes, told: Sequence[LeftOut], rungs: Sequence[float]) -> dict[str, Any]:
-    """Return which flows were solved, how well they tell of those between, and which were read.
+def _solved(nodes: Nodes, errors: Sequence[LeftOut], rungs: Sequence[float]) -> dict[str, Any]:
+    """Return which flows were solved, the interpolation errors between them, and which were read.
 
     `left_out`: errors of each solved flow interpolated from the others. `expected`: error between
     each two, root mean square, from those.
     """
     flows = nodes.solved.flows.tolist()
-    expected = expected_errors(nodes.solved, told)
+    expected = expected_errors(nodes.solved, errors)
     return {
         "flows_m3_s": flows,
         "left_out": [
-            {f"{name}": _number(value) for name, value in asdict(one).items()} for one in told
+            {f"{name}": _number(value) for name, value in asdict(one).items()} for one in errors
         ],
         "expected": [
             {
@@ -280,7 +280,7 @@ def _flow(
         "worst_section_error": _known(float(one["imbalance"])),
         "foot_level_m": _number(float(one["foot_level"])),
         "wetted_m2": float((wet == Wet.YES).sum() * area),
-        "unknown_m2": float(_beside_water(wet).sum() * area),
+        "unknown_m2": float(_touching_water(wet).sum() * area),
         "mean_depth_m": _mean(one["depth"].to_numpy()),
         "mean_speed_m_s": _mean(
             np.hypot(one["east_speed"].to_numpy(), one["north_speed"].to_numpy())
@@ -293,8 +293,8 @@ def _flow(
     }
 
 
-def _beside_water(wet: CodeArray) -> BoolArray:
-    """Return the unknown cells that touch water: where it may be wider than anyone knows."""
+def _touching_water(wet: CodeArray) -> BoolArray:
+    """Return the unknown cells that touch water: there it may be wider than mapped."""
     rows, cols = cells_of(np.asarray(wet == Wet.YES))
     step_row, step_col = steps_in(EIGHT)
     row, col = (rows[:, None] + step_row).ravel(), (cols[:, None] + step_col).ravel()
@@ -305,7 +305,7 @@ def _beside_water(wet: CodeArray) -> BoolArray:
 
 
 def _mean(values: Any) -> float | None:
-    """Return the mean of what is known, None if nothing is."""
+    """Return the mean of the known values; None without any."""
     known = values[np.isfinite(values)]
     return _number(float(known.mean())) if known.size else None
 
@@ -316,5 +316,5 @@ def _known(value: float) -> float | None:
 
 
 def _number(value: float) -> float | None:
-    """Return a number JSON can carry, rounded to what it is worth."""
+    """Return a finite number rounded to four decimals; None for NaN or inf."""
     return round(value, 4) if np.isfinite(value) else None

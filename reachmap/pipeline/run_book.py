@@ -39,7 +39,7 @@ class RunBook:
     """The runs of a reach folder: of its last build, or as drawn where nothing was built."""
 
     def __init__(self, folder: Path) -> None:
-        """Read nothing yet."""
+        """Note the folder; its files are read on first use."""
         self.folder = folder
 
     @cached_property
@@ -67,7 +67,7 @@ class RunBook:
         Returns
         -------
         tuple[float, str]
-            NaN and "" where neither says.
+            NaN and "" where neither is known.
         """
         if not (math.isnan(entry.x) or math.isnan(entry.y)):
             return self._along(entry.x, entry.y)
@@ -126,7 +126,7 @@ class RunBook:
 
 
 def built_waters(folder: Path) -> dict[str, list[Water]]:
-    """Return each run's best water at every flow of the last build; none where nobody built."""
+    """Return each run's best water at every flow of the last build; none without a build."""
     try:
         path = settled_folder(folder, None) / REPORT
         rows = json.loads(path.read_text(encoding="utf-8"))["runs_by_flow"]

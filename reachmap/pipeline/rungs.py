@@ -1,4 +1,4 @@
-"""The flows of a build: few are solved, as many as tell of each other well; all are read."""
+"""The flows of a build: a few are solved, the others interpolated between them; all are read."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ class Nodes:
     Parameters
     ----------
     solved
-        Made ready to be read between.
+        The fields, prepared for interpolation.
     keys
         Key of each.
     """
@@ -43,14 +43,14 @@ class Nodes:
 
     @property
     def left_out(self) -> tuple[LeftOut, ...]:
-        """Return how well each is found again from the others."""
+        """Return the leave-one-out error of each: how well the others reproduce it."""
         return left_out(self.solved)
 
     def at(self, flow: float) -> tuple[xr.Dataset, str]:
         """Return the field at a flow within the range of the solved ones, and its key.
 
-        A solved flow is returned as it was solved. The key of one between holds those of the solved
-        flows that it is made of.
+        A solved flow is returned as it is. The key of an interpolated one is made of the keys of
+        the solved flows that it is interpolated from.
         """
         place = place_of(flow, self.solved.flows)
         if place.solved:
@@ -59,16 +59,16 @@ class Nodes:
         key = stage_key("between", VERSION, {"flow": flow.hex(), "of": NEIGHBOURS}, used)
         return self.solved.at(flow), key
 
-    def doubt_at(self, doubt: xr.Dataset, made: xr.Dataset) -> xr.Dataset:
-        """Return the doubt at the one flow of a field, from the doubt of the solved flows."""
+    def uncertainty_at(self, uncertainty: xr.Dataset, made: xr.Dataset) -> xr.Dataset:
+        """Return the uncertainty at a field's one flow, interpolated between the solved flows."""
         place = place_of(float(made["flow"].to_numpy()[0]), self.solved.flows)
-        bare = doubt.drop_vars("asked", errors="ignore")
+        bare = uncertainty.drop_vars("asked", errors="ignore")
         if place.solved:
             return bare.isel(flow=[place.low])
         return uncertainty_between(bare, made, place)
 
-    def doubt_key(self, keys: Sequence[str], flow: float) -> str:
-        """Return the key of the doubt at a flow [m3/s], from those of the solved flows' doubt."""
+    def uncertainty_key(self, keys: Sequence[str], flow: float) -> str:
+        """Return the key of the uncertainty at a flow [m3/s], from those of the solved flows."""
         place = place_of(flow, self.solved.flows)
         if place.solved:
             return keys[place.low]
@@ -93,14 +93,14 @@ def solve_nodes(
     solvable
         Flows that may be solved [m3/s], rising; the first and the last are.
     liked
-        Flows solved rather than others nearby.
+        Flows to solve in preference to others nearby [m3/s].
     settings
-        How closely they lie; None: every one of `solvable` is solved.
+        Spacing of the solved flows; None: every one of `solvable` is solved.
 
     Notes
     -----
-    First as many as it takes to tell of those between (`next_node`); then, while fewer than the
-    most are solved, what is left of `liked`: a page of a solved flow need not be graded by its
+    First as many as interpolation between them needs (`next_node`); then, while fewer than
+    `settings.most` are solved, the rest of `liked`: a solved flow need not be graded by its
     neighbours too.
     """
     wanted = tuple(solvable) if settings is None else first_nodes(solvable, liked, settings)

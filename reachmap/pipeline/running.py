@@ -15,12 +15,12 @@ COMPILING = "compiling, first run only"
 
 
 def mapper_for(scheduler: str, settings: FlowSettings) -> Mapper | None:
-    """Return what runs the flows' tasks at a scheduler's address; None for this machine.
+    """Return the mapper that runs the flows' tasks on a scheduler; None for this machine.
 
     Raises
     ------
     BuildError
-        If the extra is not installed, nobody answers or works there, or there is nothing to spread.
+        If the extra is not installed, no scheduler or worker answers, or nothing can be spread.
     """
     if not scheduler:
         return None

@@ -1,4 +1,4 @@
-"""What each stage is told, from reach.toml and what was asked of the build."""
+"""Settings of each stage, from reach.toml and the options of the build."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ class Settings:
         Of the stages.
     nodes
         How closely the solved flows lie; None: every flow is solved by itself.
-    doubt
+    uncertainty
         None where no ensemble is wanted.
     cell_choice
         None where the cells' size was asked for.
@@ -61,7 +61,7 @@ class Settings:
     water: WaterSettings
     angler: AnglerSettings
     nodes: NodeSettings | None = None
-    doubt: UncertaintySettings | None = None
+    uncertainty: UncertaintySettings | None = None
     cell_choice: CellChoice | None = None
     short_list: ListSettings = field(default_factory=ListSettings)
 
@@ -82,7 +82,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     lies = LieSettings(limits=lie_limits(limits.season, plan.lies))
     usual_water = WaterSettings(limits=limits, lies=lies)
     water = own_water(usual_water, plan.own, noted_clarity(reach))
-    if options.clarity_m is not None:  # what is asked for today holds at every flow
+    if options.clarity_m is not None:  # today's clarity, at every flow
         water = replace(water, clarity_m=options.clarity_m, clarity_law=None)
     usual = AnglerSettings(
         season=limits.season,
@@ -111,7 +111,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
             clarity_law=water.clarity_law,
             clarity_given=options.clarity_m is not None or "clarity.see" in plan.own.numbers,
         ),
-        doubt=UncertaintySettings() if options.ensemble else None,
+        uncertainty=UncertaintySettings() if options.ensemble else None,
         cell_choice=choice,
     )
 
@@ -120,8 +120,8 @@ def ladder_of(flows: tuple[float, ...], plan: Plan) -> tuple[tuple[float, ...], 
     """Return the flows that may be solved and those to read [m3/s], both rising.
 
     The ladder spans the flows of reach.toml, and further where a flow beyond them is asked for:
-    what is solved for a flow between does not hang on which one was asked for. A step of the ladder
-    gives way to a flow asked for that would bear the same name.
+    what is solved for a flow between does not depend on which one was asked for. A step of the
+    ladder gives way to a flow asked for that would have the same name.
     """
     if not plan.ladder:
         return flows, flows
@@ -145,9 +145,9 @@ def _cell(reach: Markup, asked: float | None) -> tuple[float, CellChoice | None]
 
 
 def _reckoned(angler: AnglerSettings, reach: Markup, options: Options) -> AnglerSettings:
-    """Return the settings with the margins that a guessed flow and a preview ask for."""
-    wading, told = angler.wading, reach.plan.own.numbers
-    if reach.gauge is None and "wading.gauge_error" not in told:
+    """Return the settings with the wider margins of a guessed flow and of a preview."""
+    wading, own = angler.wading, reach.plan.own.numbers
+    if reach.gauge is None and "wading.gauge_error" not in own:
         wading = replace(wading, gauge_error=wading.guessed_error)
     if options.quick:
         wading = replace(wading, doubt=wading.preview_uncertainty * wading.doubt)

@@ -22,11 +22,11 @@ from reachmap.flow import FlowSettings
 from reachmap.flow.notes import one_flow_of, packed_flows
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import Ensemble, ensemble_of
-from reachmap.pipeline.fitted import Kept, read_fitted
+from reachmap.pipeline.fitted import StoredFit, read_fitted
 from reachmap.pipeline.rungs import Nodes, Rungs, read_rungs, solve_nodes
 from reachmap.pipeline.running import COMPILING, must_compile
-from reachmap.pipeline.seen import Seen
 from reachmap.pipeline.settings import Settings
+from reachmap.pipeline.stage_ground import StageGround
 from reachmap.pipeline.store import Store
 from reachmap.pipeline.terrain import make_terrain, terrain_key
 
@@ -70,7 +70,7 @@ class Steps:
             kind = self.name.split(",")[0]
             self.seconds[kind] = self.seconds.get(kind, 0.0) + spent
 
-    def told(self) -> dict[str, float]:
+    def elapsed(self) -> dict[str, float]:
         """Return the seconds of each step so far, the one under way included."""
         self._log()
         self.begun = time.perf_counter()
@@ -111,7 +111,7 @@ class Solved:
     rungs
         Every flow to read.
     ensemble
-        The doubt at the solved flows.
+        The uncertainty at the solved flows.
     terrain_day
         The river at the flow of the terrain model's day and its key; None without a model.
     kept
@@ -123,7 +123,7 @@ class Solved:
     rungs: Rungs
     ensemble: Ensemble
     terrain_day: tuple[xr.Dataset, str] | None
-    kept: Kept | None
+    kept: StoredFit | None
 
 
 def solve_reach(job: Job) -> Solved:
@@ -131,7 +131,7 @@ def solve_reach(job: Job) -> Solved:
     kept, settings = read_fitted(job.reach.folder), job.settings
     units = job.reach.plan.units
     terrain = _ground(job, kept)
-    seen = Seen.of("flow", terrain)
+    seen = StageGround.of("flow", terrain)
     job.steps.begin("the flow of the river")
     nodes = solve_nodes(
         seen.ground,
@@ -149,7 +149,7 @@ def solve_reach(job: Job) -> Solved:
     return Solved(terrain, nodes, rungs, ensemble, then, kept)
 
 
-def _ground(job: Job, kept: Kept | None) -> xr.Dataset:
+def _ground(job: Job, kept: StoredFit | None) -> xr.Dataset:
     """Return the ground."""
     reach, settings = job.noted, job.settings.ground
     key = terrain_key(reach, settings, kept)
@@ -159,7 +159,7 @@ def _ground(job: Job, kept: Kept | None) -> xr.Dataset:
 
 def _flows(
     job: Job,
-    seen: Seen,
+    seen: StageGround,
     values: Sequence[float],
     nodes: Nodes | None = None,
 ) -> tuple[xr.Dataset, tuple[str, ...]]:
@@ -201,13 +201,13 @@ def _flows(
     return packed_flows(parts), keys
 
 
-def flow_key(seen: Seen, settings: FlowSettings, value: float, near: str = "") -> str:
+def flow_key(seen: StageGround, settings: FlowSettings, value: float, near: str = "") -> str:
     """Return the key of a solved flow [m3/s]; `near` is that of the water it began with."""
     inputs = {"ground": seen.key, "flow": value.hex(), **({"near": near} if near else {})}
     return stage_key("flow", flow.VERSION, asdict(settings), inputs)
 
 
-def _terrain_day(job: Job, seen: Seen) -> tuple[xr.Dataset, str] | None:
+def _terrain_day(job: Job, seen: StageGround) -> tuple[xr.Dataset, str] | None:
     """Return the river at the flow of the terrain model's day, and its key; None without a model.
 
     What this wets cannot have been seen dry. Where that flow cannot be solved the lowest mapped

@@ -1,4 +1,4 @@
-"""Whether a build would change anything, known from file digests alone: no heavy import here."""
+"""Whether a build is up to date, by file digests alone; imports nothing heavy."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ CELLS = (0.5, 1.0, 2.0, 4.0)
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """What was asked of a build.
+    """Options of a build.
 
     Parameters
     ----------
@@ -44,8 +44,8 @@ class Options:
     clarity_m
         How far one sees into the water [m]; None for clear enough not to matter.
     ensemble
-        Whether a dozen grounds that the evidence allows are run, so that the map tells how sure it
-        is.
+        Whether an ensemble of a dozen grounds consistent with the evidence is run, for the map's
+        confidence.
     tiles
         Address of imagery tiles for the maps, empty for none.
     long_names
@@ -97,7 +97,7 @@ def build_stamp(folder: Path, options: Options) -> str:
     files = input_files(folder)
     if options.log and (folder / LOG_FILE).is_file():
         files.append(folder / LOG_FILE)
-    # Without trips on the pages, what they saw of bed and edge still makes the ground.
+    # Even without trips on the pages their observations of bed and edge make the ground.
     log = "" if options.log else evidence_digest(folder)
     return stage_key(
         "build",
@@ -107,16 +107,16 @@ def build_stamp(folder: Path, options: Options) -> str:
     )
 
 
-def asked_before(out: Path) -> Options:
+def stored_options(out: Path) -> Options:
     """Return the options of the build that wrote a folder; the usual ones where there is none.
 
-    A report is data: options that no command would take count as none.
+    A report is untrusted data: options that no command would accept count as none.
     """
-    told = read_report(out).get("options")
+    stored = read_report(out).get("options")
     try:
-        flows = told["flows"]  # type: ignore[index]
+        flows = stored["flows"]  # type: ignore[index]
         flows = None if flows is None else tuple(float(flow) for flow in flows)
-        options = Options(**{**told, "flows": flows})  # type: ignore[dict-item]
+        options = Options(**{**stored, "flows": flows})  # type: ignore[dict-item]
     except (ValueError, KeyError, TypeError, OverflowError):
         return Options()
     return options if _is_plausible(options) else Options()
@@ -157,8 +157,8 @@ def _are_flows(flows: tuple[float, ...]) -> bool:
 def current_report(folder: Path, out: Path, options: Options) -> Mapping[str, Any] | None:
     """Return the report of an earlier build if building again would change nothing, else None.
 
-    Every file that build wrote must still be there, byte for byte; a report that names anything
-    outside the folder is not believed.
+    Every file that build wrote must still be there, byte for byte; a report that names a file
+    outside the folder is rejected.
     """
     report = read_report(out)
     try:

@@ -22,7 +22,7 @@ from reachmap.base.cache import (
     stored_layers,
 )
 from reachmap.base.schema import as_promised
-from reachmap.pipeline.held import held
+from reachmap.pipeline.warm import warm_state
 
 T = TypeVar("T")
 
@@ -98,7 +98,7 @@ class Store:
 
     def drop_old(self) -> None:
         """Drop results that no build has used for `KEEP_DAYS`, and digests without their result."""
-        if (kept := held()) is not None:
+        if (kept := warm_state()) is not None:
             kept.keep_only({path.name for path in self.used})
         limit = time.time() - KEEP_DAYS * 86_400
         for path in self.folder.glob("*-*.*"):
@@ -129,7 +129,7 @@ class Store:
 
     def _held_or(self, name: str, read: Callable[[Path], T | None]) -> T | None:
         """Return a result that is held in memory, else what is stored, held from now on."""
-        kept = held()
+        kept = warm_state()
         if kept is not None and name in kept.results:
             self._use(self.folder / name)
             mine: T = _its_own(kept.results[name])
@@ -139,7 +139,7 @@ class Store:
 
     def _hold(self, name: str, result: T) -> T:
         """Hold a result, where this program holds any, and return it."""
-        kept = held()
+        kept = warm_state()
         if kept is None:
             return result
         kept.results[name] = result

@@ -1,4 +1,4 @@
-"""The ground of a reach folder: its key, its DEM read, a fit put to use."""
+"""The ground of a reach folder: its key, the DEM read, a fit applied."""
 
 from __future__ import annotations
 
@@ -12,12 +12,12 @@ from reachmap.ground import GroundSettings
 from reachmap.ground.fit import Fitted
 from reachmap.ground.scaling import scaled
 from reachmap.markup.model import Markup
-from reachmap.pipeline.fitted import Kept, fitted_words
+from reachmap.pipeline.fitted import StoredFit, fitted_words
 from reachmap.pipeline.keys import fingerprint
 
 
 def drawn_digest(reach: Markup) -> str:
-    """Return a digest of all that the ground is made from, but for settings and a fit."""
+    """Return a digest of all inputs of the ground except settings and a fit."""
     plan = reach.plan
     drawn = fingerprint(
         reach.crs, reach.rivers, reach.banks, reach.edges, reach.soundings, reach.levels,
@@ -27,7 +27,7 @@ def drawn_digest(reach: Markup) -> str:
     return fingerprint(drawn, _tiles(reach))
 
 
-def terrain_key(reach: Markup, settings: GroundSettings, kept: Kept | None) -> str:
+def terrain_key(reach: Markup, settings: GroundSettings, kept: StoredFit | None) -> str:
     """Return the key of the ground."""
     inputs = {"drawn": drawn_digest(reach), "accepted": fingerprint(reach.plan.accepted)}
     if kept is not None:
@@ -37,8 +37,8 @@ def terrain_key(reach: Markup, settings: GroundSettings, kept: Kept | None) -> s
     return stage_key("ground", ground.VERSION, asdict(settings), inputs)
 
 
-def make_terrain(reach: Markup, settings: GroundSettings, kept: Kept | None) -> xr.Dataset:
-    """Read the DEM, if there is one, make the ground, and put a fit to use.
+def make_terrain(reach: Markup, settings: GroundSettings, kept: StoredFit | None) -> xr.Dataset:
+    """Read the DEM, if there is one, make the ground, and apply a fit.
 
     Parameters
     ----------
@@ -63,7 +63,7 @@ def make_terrain(reach: Markup, settings: GroundSettings, kept: Kept | None) -> 
 
 
 def cover_factors(found: Fitted) -> dict[str, float]:
-    """Return the multiplier of the roughness of each class of cover that a fit told of."""
+    """Return the roughness multiplier of each class of cover that a fit estimated."""
     return {name: one.roughness for name, one in found.covers.items()}
 
 

@@ -8,9 +8,9 @@ from pathlib import Path
 from reachmap.base.errors import Fault
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.gauge_of_folder import folder_gauge, folder_plan
-from reachmap.pipeline.asked import within_faults
+from reachmap.pipeline.flow_checks import within_faults
 from reachmap.pipeline.settings import ladder_of
-from reachmap.pipeline.stamp import asked_before, settled_folder
+from reachmap.pipeline.stamp import settled_folder, stored_options
 
 
 def beyond_rating(folder: Path, flows: Sequence[float], *, where: str) -> list[Fault]:
@@ -19,7 +19,7 @@ def beyond_rating(folder: Path, flows: Sequence[float], *, where: str) -> list[F
     Parameters
     ----------
     folder
-        Reach folder; what else is wrong with it is told by its check.
+        Reach folder; its other faults are left to its check.
     flows
         Discharges asked for [m3/s].
     where
@@ -44,7 +44,7 @@ def beyond_map(
         What the faults name.
     """
     plan = folder_plan(folder).plan
-    mapped = asked_before(settled_folder(folder, out)).flows or plan.flows
+    mapped = stored_options(settled_folder(folder, out)).flows or plan.flows
     if not mapped:
         return []
     _, rungs = ladder_of(mapped, plan)

@@ -1,4 +1,4 @@
-"""For whom, by which limits and with which margins water was graded: facts for every output."""
+"""Terms of the wading grades: person, limits and margins, as facts for every output."""
 
 from __future__ import annotations
 

@@ -1,4 +1,4 @@
-"""A reach folder watched: built again, in one warm process, whenever a file of it has changed."""
+"""Watches a reach folder and builds it again, in one process, whenever a file of it changes."""
 
 from __future__ import annotations
 
@@ -16,42 +16,42 @@ from reachmap.base.progress import Progress
 from reachmap.logbook.store import FILE as LOG_FILE
 from reachmap.markup.found import input_files
 from reachmap.pipeline.folder import build_folder
-from reachmap.pipeline.held import holding
 from reachmap.pipeline.stamp import Options
+from reachmap.pipeline.warm import keep_warm
 
 LOG = logging.getLogger("reachmap")
 
-LOOK_S = 0.4
-"""Time between two looks at the files [s]; our choice, 0.2-2. Looking costs a few milliseconds, and
-works on every disk, network drives and sticks too. A file still being written is waited for: the
-build begins once two looks agree."""
+POLL_S = 0.4
+"""Polling interval [s]; our choice, 0.2-2. A poll costs a few milliseconds and, unlike file-system
+events, works on network drives and sticks too. A build begins once two polls agree, so that a file
+still being written is waited for."""
 
 LEAVE_S = 3.0
 """How long a build under way is waited for when the program ends [s]; our choice, 1-10: most steps
-are left within it, and what is left then is left as by a power cut."""
+end within it; a build still running then is stopped as by a power cut."""
 
-Look = tuple[tuple[str, int, int], ...]
+Snapshot = tuple[tuple[str, int, int], ...]
 """Name, time and size of every file that a build reads."""
 
 
 class OvertakenError(Exception):
-    """The files have changed again, or the program ends: what was begun is left."""
+    """The files have changed again, or the program ends: the build under way is abandoned."""
 
 
 @dataclass(frozen=True, slots=True)
 class State:
-    """How far a watched folder is.
+    """Progress and result of the builds of a watched folder.
 
     Parameters
     ----------
     number
-        Builds shown so far: another number, another map.
+        Successful builds so far; the page reloads the map when it changes.
     busy
-        Whether a build is under way; `step` is what it does.
+        Whether a build is under way.
     step
-        Of the build under way.
+        Name of its present step.
     heading, faults
-        What stands against a map of the folder as it is now; empty where nothing does.
+        Why the folder cannot be built as it is now; empty where it can.
     """
 
     number: int = 0
@@ -62,7 +62,7 @@ class State:
 
 
 class Watch:
-    """Builds a reach folder when it begins and after every change, and tells how far it is.
+    """Builds a reach folder at the start and after every change; `state` is its progress.
 
     Parameters
     ----------
@@ -85,21 +85,21 @@ class Watch:
         self.folder, self.out, self.options, self.build = folder, out, options, build
         self.state = State()
         self.ended = threading.Event()
-        self._looked_at = 0.0
-        self._of: Look = ()
+        self._polled_at = 0.0
+        self._built_from: Snapshot = ()
 
     def run(self) -> None:
         """Watch until `ended` is set; one thread runs this."""
-        built: Look | None = None
-        before: Look | None = None
-        with holding():
+        built: Snapshot | None = None
+        before: Snapshot | None = None
+        with keep_warm():
             while not self.ended.is_set():
-                now = look(self.folder)
+                now = snapshot(self.folder)
                 if now != built and now == before:
                     built = now
                     self._build(now)
                 before = now
-                self.ended.wait(LOOK_S)
+                self.ended.wait(POLL_S)
 
     def end(self, thread: threading.Thread) -> None:
         """End the watch that a thread runs; what its processes have begun is not waited for."""
@@ -110,20 +110,20 @@ class Watch:
                 process.terminate()
             thread.join(LEAVE_S)
 
-    def _build(self, now: Look) -> None:
+    def _build(self, now: Snapshot) -> None:
         """Build what is there now, unless it changes meanwhile."""
-        self._of, self._looked_at = now, time.monotonic()
+        self._built_from, self._polled_at = now, time.monotonic()
         self.state = replace(self.state, busy=True, step="", heading="", faults=())
         heading, faults = "", tuple[Fault, ...]()
         try:
             self.build(self.folder, self.out, self.options, replace=False, progress=self._progress)
         except OvertakenError:
-            return  # the next look begins again
+            return  # the next poll begins again
         except FaultsError as error:
             heading, faults = str(error).splitlines()[0], error.faults
         except ReachmapError as error:
             heading, faults = "", (Fault("", str(error), ""),)
-        except Exception as error:  # a bug of ours must not end the watch
+        except Exception as error:  # a bug must not end the watch
             if self.ended.is_set():
                 return
             LOG.exception("a build failed")
@@ -135,19 +135,19 @@ class Watch:
     def _progress(self) -> Iterator[Progress]:
         """Give the progress callback of a build: it stops a build that was overtaken."""
 
-        def told(step: str, _done: int, _total: int) -> None:
+        def progress(step: str, _done: int, _total: int) -> None:
             self.state = replace(self.state, step=step)
             if self.ended.is_set():
                 raise OvertakenError
-            if time.monotonic() > self._looked_at + LOOK_S:
-                self._looked_at = time.monotonic()
-                if look(self.folder) != self._of:
+            if time.monotonic() > self._polled_at + POLL_S:
+                self._polled_at = time.monotonic()
+                if snapshot(self.folder) != self._built_from:
                     raise OvertakenError
 
-        yield told
+        yield progress
 
 
-def look(folder: Path) -> Look:
+def snapshot(folder: Path) -> Snapshot:
     """Return name, time and size of every file that a build of a folder reads.
 
     A GeoPackage that a desktop program holds open keeps its last edits in a file beside it.

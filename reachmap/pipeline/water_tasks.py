@@ -14,27 +14,27 @@ from reachmap.markup.waters import Water
 from reachmap.pipeline.folder import FolderBuilt
 
 _ONE_BUILD = Lock()
-"""Held by the reach that a worker process builds: its libraries write files from one thread."""
+"""One build at a time in a worker process: its libraries write files from one thread only."""
 
 
 @dataclass(frozen=True, slots=True)
 class WaterBuilt:
-    """What came of one water: what was built, or what went wrong."""
+    """Result of one water: its build, or the error that ended it."""
 
     water: Water
     built: FolderBuilt | None = None
     error: Exception | None = None
 
 
-def ended_tasks(
+def completed_tasks(
     waters: Sequence[Water], work: Callable[[Water], WaterBuilt], address: str
 ) -> Iterator[WaterBuilt] | None:
-    """Return what yields what came of each water as its task ends; None where flows suit better.
+    """Return an iterator over results as tasks end; None where flows make better tasks than waters.
 
     Parameters
     ----------
     waters
-        Whose folders are worked on.
+        The reach folders.
     work
         What a task does; it must not raise.
     address
@@ -55,16 +55,16 @@ def ended_tasks(
 
     here = {str(one.folder.resolve()): _digest(one.folder) for one in waters}
     with checked_client(address) as client:
-        sees = client.run(_sees, here)
-    if len(waters) < len(sees) or not all(sees.values()):
+        found = client.run(_has_folders, here)
+    if len(waters) < len(found) or not all(found.values()):
         return None
-    return _ended(waters, work, address)
+    return _completed(waters, work, address)
 
 
-def _ended(
+def _completed(
     waters: Sequence[Water], work: Callable[[Water], WaterBuilt], address: str
 ) -> Iterator[WaterBuilt]:
-    """Yield what came of each water as its task ends; a worker that dies is that reach's error."""
+    """Yield the result of each water as its task ends; a worker that dies is that reach's error."""
     from dask.distributed import as_completed
 
     from reachmap.flow.engine.scheduler import checked_client
@@ -82,12 +82,12 @@ def _ended(
 
 
 def _one_at_a_time(work: Callable[[Water], WaterBuilt], water: Water) -> WaterBuilt:
-    """Do a task's work while no other thread of this worker does the same."""
+    """Do a task's work under the lock of this worker process."""
     with _ONE_BUILD:
         return work(water)
 
 
-def _sees(folders: Mapping[str, str]) -> bool:
+def _has_folders(folders: Mapping[str, str]) -> bool:
     """Return whether each folder's reach.toml is here with the same digest."""
     return all(_digest(Path(folder)) == digest for folder, digest in folders.items())
 

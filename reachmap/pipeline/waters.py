@@ -13,7 +13,7 @@ from reachmap.base.progress import Progress
 from reachmap.markup.waters import Water
 from reachmap.pipeline.folder import build_folder
 from reachmap.pipeline.stamp import Options
-from reachmap.pipeline.water_tasks import WaterBuilt, ended_tasks
+from reachmap.pipeline.water_tasks import WaterBuilt, completed_tasks
 
 __all__ = ["WaterBuilt", "build_waters"]
 
@@ -41,7 +41,7 @@ def build_waters(
     progress
         Returns a context with the progress callback (step, done, total).
     done
-        Called with what came of each water as it ends.
+        Called with the result of each water as it ends.
     scheduler
         Address of a Dask scheduler; empty for this machine. Where its workers see the very same
         folders and are no more than the reaches, each reach is a task; else the flows of each are.
@@ -52,20 +52,20 @@ def build_waters(
 
     Returns
     -------
-    what came of each, in the order of `waters`.
+    the result of each, in the order of `waters`.
 
     Raises
     ------
     BuildError
-        If nobody answers at the scheduler, or the extra is not installed.
+        If the scheduler does not answer, or the extra is not installed.
     """
     whole = partial(_alone, options=options, scheduler="")
-    spread = ended_tasks(waters, whole, scheduler) if scheduler else None
+    spread = completed_tasks(waters, whole, scheduler) if scheduler else None
     if spread is not None:
-        return _told(spread, waters, progress, done)
+        return _reported(spread, waters, progress, done)
     if workers > 1:
-        beside = partial(_alone, options=options, scheduler=scheduler)
-        return _told(side_by_side(waters, beside, workers), waters, progress, done)
+        work = partial(_alone, options=options, scheduler=scheduler)
+        return _reported(side_by_side(waters, work, workers), waters, progress, done)
     found = []
     for water in waters:
         found.append(_tried(water, options, progress, scheduler, None))
@@ -74,31 +74,30 @@ def build_waters(
 
 
 def side_by_side(waters: Sequence[Water], work: Work, workers: int) -> Iterator[WaterBuilt]:
-    """Yield what came of each water as it ends, each worked on in one of some processes.
+    """Yield the result of each water as it ends, each built in one of `workers` processes.
 
-    A process that the system kills (out of memory, say) takes its whole pool with it. The waters
-    that had not ended then are tried again, each in a pool of its own, so that the one at fault
-    fails alone.
+    A process that the system kills (out of memory, say) breaks its whole pool. The waters not done
+    by then are tried again, each in a pool of its own, so that only the one at fault fails.
     """
     lost = []
     with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-        asked = {pool.submit(work, one): one for one in waters}
-        for ended in as_completed(asked):
+        waiting = {pool.submit(work, one): one for one in waters}
+        for ended in as_completed(waiting):
             error = ended.exception()
             if isinstance(error, BrokenProcessPool):
-                lost.append(asked[ended])
+                lost.append(waiting[ended])
             else:
-                yield _came(asked[ended], error, ended.result)
+                yield _outcome(waiting[ended], error, ended.result)
     for water in lost:
         with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
             again = pool.submit(work, water)
-            yield _came(water, again.exception(), again.result)
+            yield _outcome(water, again.exception(), again.result)
 
 
-def _came(
+def _outcome(
     water: Water, error: BaseException | None, result: Callable[[], WaterBuilt]
 ) -> WaterBuilt:
-    """Return what came of a water, an error of its process told as its own."""
+    """Return the result of a water, or the error that ended its process."""
     if error is None:
         return result()
     if isinstance(error, Exception):
@@ -106,26 +105,26 @@ def _came(
     raise error
 
 
-def _told(
+def _reported(
     ended: Iterator[WaterBuilt],
     waters: Sequence[Water],
     progress: ProgressContext,
     done: Callable[[WaterBuilt], None],
 ) -> list[WaterBuilt]:
-    """Tell of each water as it ends; return all in their order."""
+    """Report each water as it ends; return all in the order of `waters`."""
     made = {}
-    with progress() as told:
-        told("building", 0, len(waters))
+    with progress() as report:
+        report("building", 0, len(waters))
         for number, one in enumerate(ended, start=1):
             made[one.water.folder] = one
-            told(f"building: {one.water.folder.name} done", number, len(waters))
+            report(f"building: {one.water.folder.name} done", number, len(waters))
             done(one)
     return [made[water.folder] for water in waters]
 
 
 def _alone(water: Water, options: Options, scheduler: str) -> WaterBuilt:
-    """Build one water in a process of its own, unseen."""
-    return _tried(water, options, _unseen, scheduler, 1)
+    """Build one water in a process of its own, without progress."""
+    return _tried(water, options, _silent, scheduler, 1)
 
 
 def _tried(
@@ -135,7 +134,7 @@ def _tried(
     scheduler: str,
     workers: int | None,
 ) -> WaterBuilt:
-    """Return what came of building one water."""
+    """Build one water; return the result or the error."""
     try:
         built = build_folder(
             water.folder,
@@ -152,6 +151,6 @@ def _tried(
 
 
 @contextmanager
-def _unseen() -> Iterator[Progress]:
+def _silent() -> Iterator[Progress]:
     """Yield a progress callback that shows nothing."""
     yield lambda *_: None

@@ -18,16 +18,16 @@ from reachmap.markup.config.own_numbers import with_own
 from reachmap.markup.own import Own
 from reachmap.pipeline.days import (
     Gathered,
+    build_on_demand,
     clarity_notes,
     facts_of,
     gather,
     read_forecast,
     rules_of,
-    standing_build,
     tide_of,
     water_readings,
 )
-from reachmap.pipeline.stamp import asked_before, settled_folder
+from reachmap.pipeline.stamp import settled_folder, stored_options
 from reachmap.planner.days import Days, DaysSettings, Given, make_days
 from reachmap.planner.hours import instant
 from reachmap.planner.sun import zone_at
@@ -105,7 +105,7 @@ def coming_days(
     """
     target = settled_folder(folder, out)
     got = gather(folder, target)
-    build = standing_build(got, asked_before(target), progress=progress, workers=workers)
+    build = build_on_demand(got, stored_options(target), progress=progress, workers=workers)
     facts = facts_of(got, build)
     zone = asked.zone or zone_at(facts.longitude, facts.latitude)
     lines = list(got.notes)

@@ -22,9 +22,9 @@ from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import HOUR
 from reachmap.markup.config.party import PARTY_FILE, PartyKeys, PersonKeys, read_party
 from reachmap.markup.model import Plan
-from reachmap.pipeline.days import Gathered, facts_of, gather, rules_of, standing_build
+from reachmap.pipeline.days import Gathered, build_on_demand, facts_of, gather, rules_of
 from reachmap.pipeline.guide import guide_facts_of
-from reachmap.pipeline.stamp import asked_before, settled_folder
+from reachmap.pipeline.stamp import settled_folder, stored_options
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.guide.day import DayWater, GuideInputs
 from reachmap.planner.guide.facts import Grading, GuideFacts
@@ -100,7 +100,7 @@ def guide_day(
     target = settled_folder(folder, out)
     got = gather(folder, target)
     keys = _party_keys(got, asked)
-    build = standing_build(got, asked_before(target), progress=progress, workers=workers)
+    build = build_on_demand(got, stored_options(target), progress=progress, workers=workers)
     reach, facts = facts_of(got, build), guide_facts_of(got, build)
     zone = asked.days.zone or zone_at(reach.longitude, reach.latitude)
     now = start_time(asked.days.now, zone)

@@ -23,10 +23,10 @@ from reachmap.markup.read import read_markup
 from reachmap.outputs.picture import reach_picture
 from reachmap.pipeline.any_flow import map_reach
 from reachmap.pipeline.build_reach import checked_options
-from reachmap.pipeline.fitted import Kept, write_fitted
+from reachmap.pipeline.fitted import StoredFit, write_fitted
 from reachmap.pipeline.fitting import fit_reach
-from reachmap.pipeline.looking import suggested
 from reachmap.pipeline.stamp import Options, written_folder
+from reachmap.pipeline.suggestions import suggested
 from reachmap.reach.days import DaysAsked, coming_days
 from reachmap.reach.maps import ReachMap
 
@@ -195,7 +195,7 @@ class Reach:
         wanted = DaysAsked(days) if asked is None else asked
         return coming_days(self.folder, None, wanted, progress=progress or _silent, workers=workers)
 
-    def fit(self, *, keep: bool = False, progress: Progress | None = None) -> Kept:
+    def fit(self, *, keep: bool = False, progress: Progress | None = None) -> StoredFit:
         """Fit roughness and depth to every note: edges, soundings, speeds, levels and the log.
 
         Parameters

@@ -1,7 +1,7 @@
 """Show a written folder to a phone on the same network: read only, for a while, by a secret path.
 
-Plain http: whoever can listen on the network can read what is sent. So it is off unless it is asked
-for, stops by itself, and leaves out what the log knows.
+Plain http: whoever can listen on the network can read what is sent. So it is off by
+default, stops by itself, and leaves out the log.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ SHOWN = ("site", "maps", "sheets", "gpx", "kml")
 """Folders that a phone may read; tables and GIS files hold the log's counts or far more detail."""
 
 NOWHERE = ("192.0.2.1", 9)
-"""An address that no computer has (RFC 5737): asked for the way to it, nothing is sent there."""
+"""An address that no computer has (RFC 5737): only its route is looked up, nothing is sent."""
 
 
 def lan_address() -> str:
@@ -45,10 +45,10 @@ def lan_address() -> str:
     MarkupError
         If it is in none.
     """
-    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as asked:
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
         try:
-            asked.connect(NOWHERE)
-            found = str(asked.getsockname()[0])
+            probe.connect(NOWHERE)
+            found = str(probe.getsockname()[0])
         except OSError:
             found = ""
     if not found or found.startswith("127."):
@@ -58,7 +58,7 @@ def lan_address() -> str:
 
 
 def holds_log(folder: Path) -> bool:
-    """Return whether the page of all flows holds the angler's log; yes where nobody knows."""
+    """Return whether the page of all flows holds the angler's log; True where that is unknown."""
     report = read_report(folder)
     return not report or bool(report.get("log"))
 
@@ -88,7 +88,7 @@ def make_lan_view(folder: Path, token: str, address: str, *, with_log: bool = Fa
 
 
 class _Files:
-    """Files of a folder but for some."""
+    """Static files of a folder, except the hidden ones."""
 
     def __init__(self, folder: Path, hidden: set[Path]) -> None:
         self.files = StaticFiles(directory=folder)
@@ -96,7 +96,7 @@ class _Files:
         self.hidden = {path for path in hidden if path.exists()}
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Send a file, or say that there is none."""
+        """Send a file, or 404 where there is none."""
         try:
             path, _ = self.files.lookup_path(self.files.get_path(scope))
         except (ValueError, OSError):  # no name that a file could have
@@ -109,7 +109,7 @@ class _Files:
 
 
 async def _first(folder: Path, closed: bool, request: Request) -> Response:
-    """Send on to the page of all flows; where it is not shown, list the pages of one flow each."""
+    """Redirect to the page of all flows; where it is hidden, list the pages of one flow each."""
     base = request.url.path.rstrip("/")
     if (folder / "site" / "index.html").is_file():
         return RedirectResponse(f"{base}/site/index.html")

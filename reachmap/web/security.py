@@ -2,8 +2,8 @@
 
 The server listens on this computer only. That keeps other computers out, not other web pages open
 in the same browser, nor another name pointed at this computer. Hence: the host must be this one by
-its plain name, the first part of the path must be the secret of this run, whatever changes
-something must come from our own pages, and what comes is limited in size.
+its plain name, the first part of the path must be the secret of this run, a request that
+changes something must come from our own pages, and its size is limited.
 """
 
 from __future__ import annotations
@@ -18,13 +18,13 @@ HOSTS = frozenset({"127.0.0.1", "localhost"})
 """Names under which this server answers."""
 
 MOST_BYTES = 32 * 1024 * 1024
-"""Largest thing that may be sent here [bytes] (our choice: a large photo of a map)."""
+"""Largest request body [bytes] (our choice: a large photo of a map)."""
 
 TOO_LARGE = (413, f"That is too large: {MOST_BYTES // 1024**2} MB at most.")
 """Refusal of a body larger than `MOST_BYTES`, and of any body of a request that only reads."""
 
 READING = frozenset({"GET", "HEAD"})
-"""Methods that change nothing."""
+"""Methods that only read."""
 
 POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data: blob:{tiles}; "
@@ -34,7 +34,7 @@ POLICY = (
 """Content security policy; `{tiles}` takes the origin of the angler's own tiles, if any."""
 
 FRAMED_HERE = ("frame-ancestors 'none'", "frame-ancestors 'self'")
-"""What a policy says of being shown in a frame, and what where pages of this server may do it."""
+"""Policy part that forbids frames, and its replacement where this server's own pages may."""
 
 HEADERS = {
     "X-Content-Type-Options": "nosniff",
@@ -59,12 +59,12 @@ class SecurityMiddleware:
         reads_only: bool = False,
         framed_here: bool = False,
     ) -> None:
-        """Stand before `app`.
+        """Wrap an application.
 
         Parameters
         ----------
         app
-            What answers.
+            The wrapped application.
         token
             The secret first part of every path.
         hosts
@@ -81,7 +81,7 @@ class SecurityMiddleware:
         self.reads_only = reads_only
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Answer, or turn away."""
+        """Pass a request to the application, or refuse it."""
         if scope["type"] != "http":
             return
         refusal = self.refusal(scope["method"], scope["path"], Headers(scope=scope))
@@ -106,7 +106,7 @@ class SecurityMiddleware:
         await answer(scope, receive, sent)
 
     def refusal(self, method: str, path: str, headers: Headers) -> tuple[int, str] | None:
-        """Return why a request is turned away as (status, words); None where it is not."""
+        """Return a refusal as (status, words); None for a request to be answered."""
         host = headers.get("host", "")
         if host.rsplit(":", 1)[0] not in self.hosts:
             return 421, "This server answers on this computer only."
@@ -139,13 +139,13 @@ def _refused(status: int, words: str) -> PlainTextResponse:
 async def _whole_body(receive: Receive) -> bytes | None:
     """Return the body of a request; None if more than `MOST_BYTES` came, or its sender left.
 
-    Counted here for every page of every server, whatever length was announced.
+    The bytes are counted, whatever length was announced.
     """
     parts, size = [], 0
     while True:
         message = await receive()
         if message["type"] != "http.request":
-            return None  # a body cut short is no body: half a form would be kept
+            return None  # of a body cut short half a form would be stored
         parts.append(message.get("body", b""))
         size += len(parts[-1])
         if size > MOST_BYTES:

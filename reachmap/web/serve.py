@@ -17,7 +17,7 @@ from reachmap.base.errors import Fault, MarkupError
 ADDRESS = "127.0.0.1"
 
 LEAVE_S = 2
-"""How long an answer under way is waited for when the server is told to stop [s] (our choice)."""
+"""How long an answer under way is waited for when the server stops [s] (our choice)."""
 
 Print = Callable[[str], None]
 """Takes one line for the person at the terminal."""
@@ -65,7 +65,7 @@ def reserved(port: int, address: str = ADDRESS) -> Iterator[Place]:
     port
         Port on this computer; 0 for any that is free.
     address
-        Address of this computer to answer at; the usual one is heard by this computer alone.
+        Address of this computer to answer at; the default is reachable from this computer only.
 
     Raises
     ------
@@ -125,7 +125,7 @@ def serve_until_stopped(
 def serve(
     app: ASGIApp, place: socket.socket, ready: Callable[[], None], *, lasts_s: float | None = None
 ) -> None:
-    """Serve until Ctrl-C or until the process is told to end; `ready` is called when it answers.
+    """Serve until Ctrl-C or a signal to end; `ready` is called when it answers.
 
     `lasts_s`: for at most so long [s].
     """
@@ -148,13 +148,13 @@ def serve(
 
 
 class _Server(uvicorn.Server):
-    """A server that says when it answers."""
+    """A server that calls `ready` when it answers."""
 
     ready: Callable[[], None]
     lasts_s: float | None = None
 
     async def startup(self, sockets: list[socket.socket] | None = None) -> None:
-        """Begin, then say so."""
+        """Start, then call `ready`."""
         await super().startup(sockets=sockets)
         if self.started:
             if self.lasts_s is not None:
@@ -162,5 +162,5 @@ class _Server(uvicorn.Server):
             self.ready()
 
     def _end(self) -> None:
-        """Stop serving: answers under way are given first."""
+        """Stop serving, after the answers under way."""
         self.should_exit = True

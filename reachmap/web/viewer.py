@@ -24,17 +24,17 @@ from reachmap.web.trip_form.serve import form_routes
 
 FIRST = "maps/index.html"
 SHOWN = ("maps", "sheets", "gpx", "kml", "gis", "table")
-"""Folders that are served; the cache and whatever else lies beside them are not."""
+"""Folders that are served; the cache and all others are not."""
 
-BESIDE = ("days.html", "days.ics")
-"""Single files beside the folders that are served where they are."""
+SINGLE_FILES = ("days.html", "days.ics")
+"""Single files of the written folder that are served too."""
 
 POLICY = "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 """Each page carries the rest of its policy itself, scripts by their digests; both hold."""
 
 
 WITH_FORM = "?form=log"
-"""Said to a map page that the trip form is served beside it: its notes then lead there."""
+"""Query that tells a map page that the trip form is served too: its notes then link to it."""
 
 
 def make_view(folder: Path, token: str, *, reach: Path | None = None) -> ASGIApp:
@@ -47,7 +47,7 @@ def make_view(folder: Path, token: str, *, reach: Path | None = None) -> ASGIApp
     token
         Secret first part of every path.
     reach
-        The reach folder whose trip form is served beside the maps; None for no form.
+        The reach folder whose trip form is served too; None for no form.
     """
     there = [name for name in SHOWN if (folder / name).is_dir()]
     routes = shown_routes(folder, reach=reach, there=there)
@@ -55,7 +55,7 @@ def make_view(folder: Path, token: str, *, reach: Path | None = None) -> ASGIApp
 
 
 def shown_routes(folder: Path, *, reach: Path | None, there: Sequence[str]) -> list[BaseRoute]:
-    """Return the addresses of a written folder's files, and of the trip form beside them.
+    """Return the routes of a written folder's files, and of the trip form.
 
     Parameters
     ----------
@@ -67,7 +67,7 @@ def shown_routes(folder: Path, *, reach: Path | None, there: Sequence[str]) -> l
     first = FIRST + (WITH_FORM if reach is not None else "")
     routes: list[Route | Mount] = [Route("/", partial(_to_first, first))]
     routes += [Mount(f"/{name}", _Files(folder / name)) for name in there]
-    routes += [Route(f"/{name}", partial(_one_file, folder / name)) for name in BESIDE]
+    routes += [Route(f"/{name}", partial(_one_file, folder / name)) for name in SINGLE_FILES]
     shown = Starlette(routes=routes)
     shown.add_middleware(BaseHTTPMiddleware, dispatch=own_policy)
     # the form keeps the strict policy of our own pages; a map page carries its own
@@ -76,30 +76,30 @@ def shown_routes(folder: Path, *, reach: Path | None, there: Sequence[str]) -> l
 
 
 class _Files:
-    """Files of a folder, once it is there."""
+    """Static files of a folder, which may be made later."""
 
     def __init__(self, folder: Path) -> None:
         self.folder = folder
         self.files = StaticFiles(directory=folder, check_dir=False)
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Send a file, or say that there is none."""
+        """Send a file, or 404 where there is none."""
         there = self.files if self.folder.is_dir() else Response("There is none.", 404)
         await there(scope, receive, send)
 
 
 async def _one_file(path: Path, _: Request) -> Response:
-    """Send a file, or say that there is none."""
+    """Send a file, or 404 where there is none."""
     return FileResponse(path) if path.is_file() else Response("There is none.", 404)
 
 
 async def _to_first(first: str, request: Request) -> Response:
-    """Send on to the maps."""
+    """Redirect to the first map page."""
     return RedirectResponse(f"{request.url.path.rstrip('/')}/{first}")
 
 
 async def own_policy(request: Request, answer: RequestResponseEndpoint) -> Response:
-    """Leave each page its own policy, and forbid what a page cannot forbid by itself."""
+    """Set the policy that a page cannot set by itself; the rest is in the page."""
     response = await answer(request)
     response.headers["Content-Security-Policy"] = POLICY
     return response

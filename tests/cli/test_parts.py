@@ -16,7 +16,7 @@ from reachmap.outputs.choices import Choices
 from reachmap.pipeline import stamp
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.parts import write_parts_of
-from reachmap.pipeline.stamp import Options, asked_before, current_report
+from reachmap.pipeline.stamp import Options, current_report, stored_options
 from tests.markup.folders import make as reach_folder
 
 GPS = ("gpx", "kml")
@@ -39,8 +39,8 @@ def _built(tmp_path_factory):
 
 @pytest.mark.compiled
 def test_the_options_of_a_build_are_known_afterwards(built, tmp_path):
-    assert asked_before(built / "written") == QUICK
-    assert asked_before(tmp_path) == Options()
+    assert stored_options(built / "written") == QUICK
+    assert stored_options(tmp_path) == Options()
 
 
 @pytest.mark.compiled

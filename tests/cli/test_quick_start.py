@@ -10,7 +10,7 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.markup.read import read_markup
-from reachmap.web.editor.check import looked_at
+from reachmap.web.editor.check import check_report
 from tests.markup.folders import make
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -67,7 +67,7 @@ def test_page_and_terminal_say_the_same_words(tmp_path, units):
     folder = make(tmp_path, toml=toml)
     with pytest.raises(MarkupError) as caught:
         read_markup(folder)
-    page = looked_at(folder, [])["faults"]
+    page = check_report(folder, [])["faults"]
     assert [(one["where"], one["found"], one["fix"]) for one in page] == [
         (one.where, one.found, one.fix) for one in caught.value.faults
     ]

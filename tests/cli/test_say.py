@@ -88,7 +88,7 @@ def test_a_build_of_one_flow_says_what_to_fish_in_which_order(tmp_path):
     "error", [MarkupError([Fault(HOSTILE, HOSTILE, "Mend it")]), OSError(5, HOSTILE)]
 )
 def test_errors_are_shown_as_escapes(error, capsys):
-    with pytest.raises(SystemExit) as end, say.faults_told():
+    with pytest.raises(SystemExit) as end, say.faults_as_exit_codes():
         raise error
     assert end.value.code == 2
     err = capsys.readouterr().err
@@ -130,7 +130,7 @@ def test_without_a_terminal_progress_is_a_line_for_each_step_and_quarter(capsys)
 
 
 def test_a_full_disk_is_said_as_such(capsys):
-    with pytest.raises(SystemExit) as left, say.faults_told():
+    with pytest.raises(SystemExit) as left, say.faults_as_exit_codes():
         raise OSError(errno.ENOSPC, "No space left on device", "/maps/x.nc")
     assert left.value.code == say.YOURS_TO_MEND
     told = capsys.readouterr().err

@@ -7,7 +7,7 @@ from shapely import LineString, Point, box
 
 from reachmap.base.errors import MarkupError
 from reachmap.draft import Draft, Drafted
-from reachmap.draft.store import Kept, State, decided, draft_in, keep, merged
+from reachmap.draft.store import State, StoredDraft, decided, draft_in, keep, merged
 from reachmap.markup.file_facts import Unused
 from reachmap.markup.files import DRAFT_FILE
 from reachmap.markup.found import found_files, input_files
@@ -55,7 +55,7 @@ def test_a_new_draft_replaces_what_waits_and_remembers_what_was_decided():
 def test_the_same_holds_where_the_project_has_another_crs_now():
     kept = merged(draft(BANK), None, {})
     kept = decided(kept, {kept.held[0].key: State.DROPPED})
-    east = Kept(CRS, kept.held)
+    east = StoredDraft(CRS, kept.held)
     other = Draft("EPSG:32608", (BANK,), seen=True, canopy=False, width=1, fall=1, cell=1)
     new = merged(other, east, {})
     assert new.crs == "EPSG:32608"

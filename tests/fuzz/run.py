@@ -170,11 +170,11 @@ def _notes(folder: Path) -> int:
     """Return the exit code of reading notes of clarity and a forecast, without a build."""
     from zoneinfo import ZoneInfo
 
-    from reachmap.cli.say import faults_told
+    from reachmap.cli.say import faults_as_exit_codes
     from reachmap.pipeline.days import clarity_notes, gather, read_forecast
 
     try:
-        with faults_told():
+        with faults_as_exit_codes():
             got = gather(folder, folder.parent / "out")
             clarity_notes(got, [], ZoneInfo("UTC"))
             read_forecast(folder / "forecast.csv", got)

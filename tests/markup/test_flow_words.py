@@ -6,7 +6,7 @@ from reachmap.base.errors import MarkupError
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
 from reachmap.markup.config import flow_text
-from reachmap.pipeline.asked import asked_flows
+from reachmap.pipeline.flow_checks import checked_flows
 
 
 @pytest.mark.parametrize(
@@ -19,4 +19,4 @@ def test_a_flow_is_told_without_an_exponent(cfs, words):
 
 def test_a_flow_beyond_all_rivers_is_told_as_it_was_typed():
     with pytest.raises(MarkupError, match="9,999,999 cfs is no river's flow"):
-        asked_flows([to_si(9_999_999, "cfs")], UnitSystem.US)
+        checked_flows([to_si(9_999_999, "cfs")], UnitSystem.US)

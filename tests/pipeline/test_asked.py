@@ -13,7 +13,7 @@ import reachmap
 from reachmap.base.errors import MarkupError
 from reachmap.base.words import UnitSystem
 from reachmap.cli.typed import typed_flows
-from reachmap.pipeline.asked import asked_flows, check_within, within_faults
+from reachmap.pipeline.flow_checks import check_within, checked_flows, within_faults
 
 NO_FLOWS = {
     "negative": -5,
@@ -38,7 +38,7 @@ NO_FLOWS = {
 @pytest.mark.parametrize("name", NO_FLOWS)
 def test_what_is_no_flow_is_a_fault_beside_all_others(name):
     with pytest.raises(MarkupError) as told:
-        asked_flows([30.0, NO_FLOWS[name], -1.0], UnitSystem.METRIC)
+        checked_flows([30.0, NO_FLOWS[name], -1.0], UnitSystem.METRIC)
     assert len(told.value.faults) == 2
     assert all(fault.where == "flows" for fault in told.value.faults)
     assert len(str(told.value)) < 700
@@ -47,26 +47,26 @@ def test_what_is_no_flow_is_a_fault_beside_all_others(name):
 @pytest.mark.parametrize("flows", [[], (), np.array([]), "68", b"68", 68.0, 7, object(), {}])
 def test_what_is_no_list_of_flows_is_a_fault(flows):
     with pytest.raises(MarkupError, match="1 thing"):
-        asked_flows(flows, UnitSystem.METRIC)
+        checked_flows(flows, UnitSystem.METRIC)
 
 
 def test_too_many_flows_and_flows_of_one_name_are_faults():
     with pytest.raises(MarkupError, match="there are 101 flows"):
-        asked_flows([20.0 + one for one in range(101)], UnitSystem.METRIC)
+        checked_flows([20.0 + one for one in range(101)], UnitSystem.METRIC)
     with pytest.raises(MarkupError, match="both be called 30m3s"):
-        asked_flows([30.0, 30.0001], UnitSystem.METRIC)
+        checked_flows([30.0, 30.0001], UnitSystem.METRIC)
 
 
 @pytest.mark.parametrize("flow", [math.nan, math.inf, 10**400])
 def test_what_is_no_number_is_not_called_a_flow_too_large(flow):
     with pytest.raises(MarkupError, match="is not a flow"):
-        asked_flows([flow], UnitSystem.METRIC)
+        checked_flows([flow], UnitSystem.METRIC)
 
 
 def test_flows_come_back_rising_each_once():
     flows = (one for one in (45, np.float32(30.0), np.int64(20), 30.0))
-    assert asked_flows(flows, UnitSystem.METRIC) == (20.0, 30.0, 45.0)
-    assert asked_flows(None, UnitSystem.METRIC) is None
+    assert checked_flows(flows, UnitSystem.METRIC) == (20.0, 30.0, 45.0)
+    assert checked_flows(None, UnitSystem.METRIC) is None
 
 
 @pytest.mark.parametrize("flows", [[-5], [math.nan], [math.inf], [0], [10**400], [], ["68"], "68"])
@@ -76,7 +76,7 @@ def test_the_python_door_lists_the_same_faults_and_writes_nothing(tmp_path, flow
     with pytest.raises(MarkupError) as told:
         reach.map(flows)
     with pytest.raises(MarkupError) as same:
-        asked_flows(flows, UnitSystem.METRIC)
+        checked_flows(flows, UnitSystem.METRIC)
     assert told.value.faults == same.value.faults
     assert list(tmp_path.iterdir()) == []
 

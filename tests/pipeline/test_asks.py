@@ -15,11 +15,11 @@ from reachmap.ground.scaling import form_of
 from reachmap.ground.suggest import Suggestion
 from reachmap.markup import read_markup
 from reachmap.markup.model import Sounding
-from reachmap.pipeline.ensemble import class_doubts, weigh
-from reachmap.pipeline.looking import built_asks, looked_asks
+from reachmap.pipeline.ensemble import class_sds, weigh
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options
+from reachmap.pipeline.suggestions import preview_suggestions, stored_suggestions
 from reachmap.pipeline.terrain import make_terrain
 from reachmap.text.survey import survey_note
 from reachmap.uncertainty.survey import PLACES, STAFF_M, spaced, survey_layer
@@ -28,7 +28,7 @@ from tests.markup.folders import make
 pytestmark = pytest.mark.compiled
 
 LOOK = Options(quick=True, cell=4.0)
-ROUGH = class_doubts(None, GroundSettings())
+ROUGH = class_sds(None, GroundSettings())
 
 
 @pytest.fixture(scope="module")
@@ -128,16 +128,16 @@ def test_a_look_needs_no_build_and_a_build_is_believed_while_it_is_current(tmp_p
     folder = make(tmp_path / "reach")
     out = folder / "written"
     reach = read_markup(folder)
-    assert built_asks(folder, out) is None
-    looked = looked_asks(reach)
+    assert stored_suggestions(folder, out) is None
+    looked = preview_suggestions(reach)
     assert len(looked)
     build_reach(reach, out, replace(LOOK, flows=(20.0, 30.0)))
-    built = built_asks(folder, out)
+    built = stored_suggestions(folder, out)
     assert built is not None
     assert len(built)
     toml = folder / "reach.toml"
     toml.write_text(toml.read_text().replace("wade_limit = 0.9", "wade_limit = 0.8"))
-    assert built_asks(folder, out) is None
+    assert stored_suggestions(folder, out) is None
 
 
 def test_the_better_of_two_places_within_a_cast_is_kept():

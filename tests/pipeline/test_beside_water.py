@@ -4,7 +4,7 @@ import numpy as np
 from scipy.ndimage import binary_dilation
 
 from reachmap.base.words import Wet
-from reachmap.pipeline.report import _beside_water
+from reachmap.pipeline.report import _touching_water
 
 
 def test_what_touches_water_by_side_or_corner_and_is_not_known_counts():
@@ -13,4 +13,4 @@ def test_what_touches_water_by_side_or_corner_and_is_not_known_counts():
     wet = wet.astype(np.uint8)
     wet[0, 0] = wet[-1, -1] = Wet.YES  # at corners of the raster too
     touched = binary_dilation(wet == Wet.YES, np.ones((3, 3), dtype=bool))
-    assert (_beside_water(wet) == (touched & (wet == Wet.UNKNOWN))).all()
+    assert (_touching_water(wet) == (touched & (wet == Wet.UNKNOWN))).all()

@@ -12,7 +12,7 @@ from reachmap.markup import read_markup
 from reachmap.pipeline.folder import build_folder
 from reachmap.pipeline.place import known_cell
 from reachmap.pipeline.settings import settings_for
-from reachmap.pipeline.stamp import Options, asked_before
+from reachmap.pipeline.stamp import Options, stored_options
 from tests.markup.folders import make
 
 LEFT_OUT = Options(flows=(30.0,), quick=True, ensemble=False)
@@ -51,7 +51,7 @@ def test_a_build_says_what_was_chosen_and_is_known_again(tmp_path):
     assert report["cell"]["reason"] == str(choice.reason)
     assert report["cell"]["river_width_m"] == pytest.approx(choice.width_m, abs=1e-3)
     assert report["cell"]["words"] in report["made_from"]
-    assert asked_before(first.place.folder) == LEFT_OUT  # what was asked, not what was chosen
+    assert stored_options(first.place.folder) == LEFT_OUT  # what was asked, not what was chosen
     assert known_cell(LEFT_OUT, folder, None) == choice.cell_m
     assert not built(folder, LEFT_OUT, may_work=False).fresh
     named = Options(flows=(30.0,), quick=True, ensemble=False, cell=choice.cell_m)

@@ -21,13 +21,13 @@ from reachmap.logbook.model import Entry, Seen, SeenKind
 from reachmap.markup import read_markup
 from reachmap.markup.found import input_files
 from reachmap.pipeline.ensemble import (
-    class_doubts,
-    cover_doubts,
+    class_sds,
+    cover_sds,
     ensemble_keys,
     ensemble_of,
-    roughness_doubt,
+    roughness_sd,
 )
-from reachmap.pipeline.fitted import Kept, fitted_path, fitted_words, read_fitted, write_fitted
+from reachmap.pipeline.fitted import StoredFit, fitted_path, fitted_words, read_fitted, write_fitted
 from reachmap.pipeline.fitting import fit_reach
 from reachmap.pipeline.noted import with_log
 from reachmap.pipeline.order import build_reach
@@ -62,7 +62,7 @@ def folder(tmp_path):
 
 
 def test_what_is_kept_reads_back(folder):
-    kept = Kept(FOUND, "abc")
+    kept = StoredFit(FOUND, "abc")
     path = write_fitted(folder, kept)
     assert read_fitted(folder) == kept
     assert path in input_files(folder)
@@ -91,7 +91,7 @@ def test_no_file_is_no_fit(folder):
     ],
 )
 def test_a_spoilt_file_is_told_with_its_mend(folder, old, new):
-    path = write_fitted(folder, Kept(FOUND, "abc"))
+    path = write_fitted(folder, StoredFit(FOUND, "abc"))
     text = path.read_text(encoding="utf-8")
     assert old in text
     path.write_text(text.replace(old, new), encoding="utf-8")
@@ -103,7 +103,7 @@ def test_a_fit_moves_roughness_and_says_so_and_the_drawing_stays(folder):
     before = {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
     reach = read_markup(folder)
     plain = make_terrain(reach, GROUND, None)
-    kept = Kept(FOUND, drawn_digest(reach))
+    kept = StoredFit(FOUND, drawn_digest(reach))
     write_fitted(folder, kept)
     moved = make_terrain(reach, GROUND, read_fitted(folder))
     ratio = (moved["roughness"] / plain["roughness"]).to_numpy()
@@ -132,27 +132,29 @@ def test_a_file_of_one_factor_moves_all_roughness_as_it_did(folder):
         1.25 * plain["roughness"].to_numpy(), nan_ok=True
     )
     usual = GROUND.spread.cover_doubt
-    assert set(cover_doubts(kept, GROUND).values()) == {usual}
-    assert roughness_doubt(kept, GROUND) == 0.06
+    assert set(cover_sds(kept, GROUND).values()) == {usual}
+    assert roughness_sd(kept, GROUND) == 0.06
 
 
 def test_the_ensemble_takes_what_a_fit_left_of_each_classs_doubt(folder):
-    kept = Kept(FOUND, "abc")
-    assert cover_doubts(kept, GROUND) == {"brush": 0.11, "unknown": 0.2}
-    found = class_doubts(kept, GROUND)
+    kept = StoredFit(FOUND, "abc")
+    assert cover_sds(kept, GROUND) == {"brush": 0.11, "unknown": 0.2}
+    found = class_sds(kept, GROUND)
     assert (found["channel"], found["brush"]) == (0.06, 0.11)
     assert found["grass"] == GROUND.spread.cover_doubt
     settings = settings_for(read_markup(folder), Options(quick=True))
-    wider = Kept(replace(FOUND, covers={"brush": CoverFit(1.5, 0.2)}), "abc")
+    wider = StoredFit(replace(FOUND, covers={"brush": CoverFit(1.5, 0.2)}), "abc")
     seen = SimpleNamespace(key="ground")
     keys = [ensemble_keys(["a"], seen, read_markup(folder), settings, one) for one in (kept, wider)]
     assert keys[0] != keys[1]
 
 
 def test_a_drawing_changed_since_is_told():
-    words = fitted_words(Kept(FOUND, "old"), "new")
+    words = fitted_words(StoredFit(FOUND, "old"), "new")
     assert any("changed since" in sentence for sentence in words)
-    assert not any("changed since" in sentence for sentence in fitted_words(Kept(FOUND, "a"), "a"))
+    assert not any(
+        "changed since" in sentence for sentence in fitted_words(StoredFit(FOUND, "a"), "a")
+    )
 
 
 def logged(*seen, flow=30.0):
@@ -208,7 +210,7 @@ def test_a_build_uses_the_fit_tells_of_it_and_forgets_it_with_the_file(folder):
     out = folder / "written"
     plain = build_reach(read_markup(folder), out, options)
     assert plain.report["fitted"] is None
-    write_fitted(folder, Kept(FOUND, drawn_digest(read_markup(folder))))
+    write_fitted(folder, StoredFit(FOUND, drawn_digest(read_markup(folder))))
     assert current_report(folder, out, options) is None
     moved = build_reach(read_markup(folder), out, options)
     assert moved.report["fitted"]["roughness"] == 1.25
@@ -241,5 +243,5 @@ def test_an_ensemble_that_cannot_be_run_says_what_the_odds_then_hold(folder, mon
     found = ensemble_of(
         reach, made_ground(length=200), flows, settings, Store(folder / "none"), None
     )
-    assert found.doubt is None
+    assert found.uncertainty is None
     assert found.notes == ("the ensemble: only 3 of 12 grounds could be run.", MODEL_ALONE)

@@ -69,7 +69,7 @@ def test_a_narrower_build_leaves_the_fuller_one_and_is_what_was_built_last(folde
     assert [flow["flow_m3_s"] for flow in built.report["flows"]] == [30.0]
     assert not [name for name in built.fresh if not name.startswith("doubt")]  # from the other
     assert outputs(folder / "written") == before
-    assert stamp.asked_before(folder / "written-quick").flows == (30.0,)
+    assert stamp.stored_options(folder / "written-quick").flows == (30.0,)
     again = mapped.write(replace=True)
     assert again.folder == folder / "written"
     assert not (folder / "written" / "maps" / "20m3s.html").exists()
@@ -260,10 +260,10 @@ def test_a_report_that_names_a_file_outside_is_not_current_and_removes_nothing(f
 def test_options_that_no_command_would_take_are_not_taken_from_a_report(tmp_path, options):
     told = {**stamp.asdict(TWO), **options}
     (tmp_path / "report.json").write_text(stamp.json.dumps({"options": told}))
-    assert stamp.asked_before(tmp_path) == Options()
+    assert stamp.stored_options(tmp_path) == Options()
 
 
 def test_options_of_a_report_are_taken(tmp_path):
     good = Options((20.0,), 1.0, season="summer", tiles="https://a.example/{z}/{x}/{y}")
     (tmp_path / "report.json").write_text(stamp.json.dumps({"options": stamp.asdict(good)}))
-    assert stamp.asked_before(tmp_path) == good
+    assert stamp.stored_options(tmp_path) == good

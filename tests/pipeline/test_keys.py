@@ -91,7 +91,7 @@ def water_keys(reach):
     store = SimpleNamespace(stored_layers=lambda *_: {}, stored_dataset=lambda *_: flow)
     settings = settings_for(reach, Options())
     [task] = reading_tasks(
-        reach, ground, rungs, settings, store, numbers=[0], then=None, doubt=None
+        reach, ground, rungs, settings, store, numbers=[0], then=None, uncertainty=None
     )
     return task.water_key, task.angler_key
 

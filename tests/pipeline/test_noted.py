@@ -21,7 +21,7 @@ from reachmap.logbook.store import FILE, TripLog
 from reachmap.markup import read_markup
 from reachmap.markup.model import Origin, Track
 from reachmap.pipeline.days import facts_key
-from reachmap.pipeline.fitted import Kept
+from reachmap.pipeline.fitted import StoredFit
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.order import begin_job, build_reach
 from reachmap.pipeline.stamp import Options, current_report
@@ -162,7 +162,7 @@ def test_a_fit_to_these_notes_uses_the_speeds_and_one_before_them_does_not(folde
 
     def why(count, drawn):
         found = Fitted(1.0, 1.0, {}, {}, {"speed": count}, 0.1)
-        facts = evidence_facts(ground, reach, [], Kept(found, drawn))
+        facts = evidence_facts(ground, reach, [], StoredFit(found, drawn))
         (speed,) = [one.why for one in facts if one.kind is Kind.SPEED]
         return speed, Why.DEM_WATER in {one.why for one in facts}
 

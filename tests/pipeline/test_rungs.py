@@ -217,13 +217,13 @@ def test_water_is_read_anew_when_the_ensemble_says_other_things(folder, maps, mo
         assert doubt["flow"].to_numpy() == pytest.approx([flow])
         assert np.isfinite(doubt["speed_spread"].to_numpy()).any()
     solved = again.mapped.solved
-    keys = {solved.nodes.doubt_key(solved.ensemble.keys, flow) for flow in told}
+    keys = {solved.nodes.uncertainty_key(solved.ensemble.keys, flow) for flow in told}
     assert len(keys) == len(told)
     between = next(flow for flow in told if flow not in solved.nodes.solved.flows)
     whole = solved.ensemble.keys
     told_by = [
-        solved.nodes.doubt_key((*whole[:k], "other", *whole[k + 1 :]), between)
-        != solved.nodes.doubt_key(whole, between)
+        solved.nodes.uncertainty_key((*whole[:k], "other", *whole[k + 1 :]), between)
+        != solved.nodes.uncertainty_key(whole, between)
         for k in range(len(whole))
     ]
     assert sum(told_by) == 2  # those of both solved flows beside it

@@ -13,15 +13,15 @@ from shapely import Point
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.pipeline import watching
-from reachmap.pipeline.held import held, holding
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.store import Store
-from reachmap.pipeline.watching import Watch, look
+from reachmap.pipeline.warm import keep_warm, warm_state
+from reachmap.pipeline.watching import Watch, snapshot
 
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
-    monkeypatch.setattr(watching, "LOOK_S", 0.02)
+    monkeypatch.setattr(watching, "POLL_S", 0.02)
     (tmp_path / "reach.toml").write_text("format = 1\n")
     return tmp_path
 
@@ -34,7 +34,7 @@ class Builder:
 
     def __call__(self, *_, replace, progress):
         self.ran += 1
-        assert held() is not None
+        assert warm_state() is not None
         assert not replace
         with progress() as told:
             told("the ground", 0, 1)
@@ -147,7 +147,7 @@ def stuck(seconds):
 def test_a_process_at_work_is_not_waited_for_when_the_program_ends(folder, monkeypatch):
     monkeypatch.setattr(watching, "LEAVE_S", 0.5)
     build = Builder()
-    build.does = lambda _: held().workers(1).submit(stuck, 600.0).result()
+    build.does = lambda _: warm_state().workers(1).submit(stuck, 600.0).result()
     running = Running(folder, build)
     running.thread.start()
     until(lambda: len(active_children()) == 1, 30.0)
@@ -160,9 +160,9 @@ def test_a_process_at_work_is_not_waited_for_when_the_program_ends(folder, monke
 
 def test_the_last_edits_of_a_drawing_that_is_open_elsewhere_count(folder):
     (folder / "markup.gpkg").write_bytes(b"SQLite format 3\x00" + bytes(100))
-    before = look(folder)
+    before = snapshot(folder)
     (folder / "markup.gpkg-wal").write_bytes(b"an edit")
-    assert look(folder) != before
+    assert snapshot(folder) != before
 
 
 def test_a_folder_that_goes_away_ends_no_watch(folder, monkeypatch):
@@ -187,7 +187,7 @@ LAYER = gpd.GeoDataFrame(
 
 def test_what_is_held_is_what_was_stored_and_no_caller_can_change_it(tmp_path, monkeypatch):
     monkeypatch.setattr("reachmap.pipeline.store.as_promised", lambda _, frame: frame)
-    with holding() as kept:
+    with keep_warm() as kept:
         store = Store(tmp_path)
         made = store.keep_layers("water a", "key", {"asks": LAYER})
         made["asks"]["rank"] = "spoiled"
@@ -207,7 +207,7 @@ def test_what_is_held_is_what_was_stored_and_no_caller_can_change_it(tmp_path, m
 
 
 def test_a_program_that_builds_once_holds_nothing(tmp_path):
-    assert held() is None
+    assert warm_state() is None
     store = Store(tmp_path)
     store.keep_dataset("flow a", "key", xr.Dataset({"depth": ("x", [1.0])}))
     for path in tmp_path.iterdir():

@@ -16,7 +16,7 @@ from reachmap.pipeline import waters as waters_module
 from reachmap.pipeline.folder import FolderBuilt
 from reachmap.pipeline.place import Place
 from reachmap.pipeline.stamp import Options
-from reachmap.pipeline.water_tasks import WaterBuilt, ended_tasks
+from reachmap.pipeline.water_tasks import WaterBuilt, completed_tasks
 from reachmap.pipeline.waters import build_waters, side_by_side
 
 NAMES = ("one", "two", "three", "four")
@@ -98,31 +98,31 @@ def test_each_reach_is_a_task_and_one_that_fails_stops_no_other(tmp_path, cluste
 @pytest.mark.slow
 def test_a_worker_builds_one_reach_at_a_time(tmp_path, cluster):
     MOST[0] = 0
-    assert len(list(ended_tasks(made(tmp_path), counted, cluster))) == len(NAMES)
+    assert len(list(completed_tasks(made(tmp_path), counted, cluster))) == len(NAMES)
     assert MOST == [1]  # both workers are threads of this process here, so they share the lock
 
 
 @pytest.mark.slow
 def test_workers_that_do_not_see_the_folders_get_the_flows_instead(tmp_path, cluster, monkeypatch):
     waters = made(tmp_path)
-    monkeypatch.setattr("reachmap.pipeline.water_tasks._sees", lambda _: False)
-    assert ended_tasks(waters, WaterBuilt, cluster) is None
+    monkeypatch.setattr("reachmap.pipeline.water_tasks._has_folders", lambda _: False)
+    assert completed_tasks(waters, WaterBuilt, cluster) is None
 
 
 @pytest.mark.slow
 def test_with_fewer_reaches_than_workers_the_flows_are_the_tasks(tmp_path, cluster):
     waters = made(tmp_path)
-    assert ended_tasks(waters[:1], WaterBuilt, cluster) is None
-    assert ended_tasks(waters[:2], WaterBuilt, cluster) is not None
+    assert completed_tasks(waters[:1], WaterBuilt, cluster) is None
+    assert completed_tasks(waters[:2], WaterBuilt, cluster) is not None
 
 
 def test_a_folder_that_differs_there_is_not_the_same(tmp_path):
-    from reachmap.pipeline.water_tasks import _digest, _sees
+    from reachmap.pipeline.water_tasks import _digest, _has_folders
 
     folder = made(tmp_path)[0].folder
     here = {str(folder): _digest(folder)}
-    assert _sees(here)
+    assert _has_folders(here)
     (folder / "reach.toml").write_text("# other\n", encoding="utf-8")
-    assert not _sees(here)
+    assert not _has_folders(here)
     (folder / "reach.toml").unlink()
-    assert not _sees(here)
+    assert not _has_folders(here)

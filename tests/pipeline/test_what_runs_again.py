@@ -24,9 +24,15 @@ from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import ensemble_keys
 from reachmap.pipeline.reading import reading_tasks
-from reachmap.pipeline.seen import FIELDS, FOR_THE_ENSEMBLE, LINE, Seen, of_the_person
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.solving import flow_key
+from reachmap.pipeline.stage_ground import (
+    FIELDS,
+    FOR_THE_ENSEMBLE,
+    LINE,
+    StageGround,
+    of_the_person,
+)
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.terrain import make_terrain, terrain_key
 from reachmap.water import WaterSettings, bends_of
@@ -48,8 +54,8 @@ def keys_of(reach: Markup, options: Options = Options(cell=CELL)) -> dict[str, s
     """Return the key of every stage of a drawing, the ground made, no water solved."""
     settings = settings_for(reach, options)
     ground = make_terrain(reach, settings.ground, None)
-    flow_keys = [flow_key(Seen.of("flow", ground), settings.flow, 20.0)]
-    doubts = ensemble_keys(flow_keys, Seen.of("doubt", ground), reach, settings, None)
+    flow_keys = [flow_key(StageGround.of("flow", ground), settings.flow, 20.0)]
+    doubts = ensemble_keys(flow_keys, StageGround.of("doubt", ground), reach, settings, None)
     one = xr.Dataset(coords={"flow": [20.0], "asked": ("flow", ["20 m3s"])}, attrs={"notes": ""})
     [task] = reading_tasks(
         reach,
@@ -59,7 +65,7 @@ def keys_of(reach: Markup, options: Options = Options(cell=CELL)) -> dict[str, s
         SimpleNamespace(stored_layers=lambda *_: {}, stored_dataset=lambda *_: one),
         numbers=[0],
         then=None,
-        doubt=SimpleNamespace(key=lambda _: doubts[0]),
+        uncertainty=SimpleNamespace(key=lambda _: doubts[0]),
     )
     key = terrain_key(reach, settings.ground, None)
     keys = (key, flow_keys[0], *doubts, task.water_key, task.angler_key)
@@ -219,15 +225,15 @@ def test_one_cell_of_what_a_stage_sees_changes_its_key_and_of_nothing_else(stage
     values.ravel()[at] += 1
     other = FULL.assign({field: (FULL[field].dims, values)})
     seen = field in {*FIELDS[stage], *LINE}
-    assert (Seen.of(stage, other).key != Seen.of(stage, FULL).key) is seen
+    assert (StageGround.of(stage, other).key != StageGround.of(stage, FULL).key) is seen
 
 
 @pytest.mark.parametrize("stage", FIELDS)
 def test_every_attribute_that_is_no_sentence_changes_the_key(stage):
-    usual = Seen.of(stage, FULL)
+    usual = StageGround.of(stage, FULL)
     for name in FULL.attrs:
         value = "x" if isinstance(FULL.attrs[name], str) else np.asarray(FULL.attrs[name]) + 0.5
-        other = Seen.of(stage, FULL.assign_attrs({name: value}))
+        other = StageGround.of(stage, FULL.assign_attrs({name: value}))
         sentence = name in ("notes", "evidence")
         apart = sentence or (stage != "doubt" and name in FOR_THE_ENSEMBLE)
         assert (other.key == usual.key) is apart, name
@@ -236,13 +242,13 @@ def test_every_attribute_that_is_no_sentence_changes_the_key(stage):
 
 def test_packed_and_dense_grounds_have_one_key():
     packed = FULL.assign(packed_fields([FULL[["bed", "cover"]]]))
-    assert Seen.of("water", packed).key == Seen.of("water", FULL).key
+    assert StageGround.of("water", packed).key == StageGround.of("water", FULL).key
 
 
 def test_stages_make_the_same_of_what_they_see_as_of_the_whole_ground():
     whole, rules = made_ground(length=320, slope=0.0006), FlowSettings(method="profile")
     solved = flow.solve(whole, [20.0], rules)
-    seen = {stage: Seen.of(stage, whole).ground for stage in FIELDS}
+    seen = {stage: StageGround.of(stage, whole).ground for stage in FIELDS}
     xr.testing.assert_identical(flow.solve(seen["flow"], [20.0], rules), solved)
     solved = with_labels(solved, UnitSystem.METRIC)
     read = [

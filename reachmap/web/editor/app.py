@@ -21,7 +21,7 @@ from reachmap.base.picture import MapPicture
 from reachmap.outputs.theme import page_style
 from reachmap.web.editor.basemap import basemap_in, picture_body, tile_origin
 from reachmap.web.editor.buffer import bank_buffer, read_buffer
-from reachmap.web.editor.draft_routes import draft_doors
+from reachmap.web.editor.draft_routes import draft_routes
 from reachmap.web.editor.finding import Finding, find_routes
 from reachmap.web.editor.imports import found_in
 from reachmap.web.editor.schema import parsed, read_drawing, version_of
@@ -40,7 +40,7 @@ Answer = Callable[[Request], Awaitable[Response]]
 
 @dataclass(frozen=True, slots=True)
 class Library:
-    """What the page shares with the maps: the map library as it was published."""
+    """Script and style of the map library, the same as in the maps."""
 
     script: str
     style: str
@@ -53,7 +53,7 @@ def make_app(
     token: str,
     extra_routes: Sequence[BaseRoute] = (),
     links: Sequence[tuple[str, str]] = (),
-    said: str = "",
+    notice: str = "",
 ) -> ASGIApp:
     """Return the application that serves the drawing page of a reach folder.
 
@@ -66,11 +66,11 @@ def make_app(
     token
         Secret first part of every address.
     extra_routes
-        Pages of other floors, served beside this one under the same token and guard.
+        Routes of other pages, served under the same token and security middleware.
     links
-        What the page's header leads to, as (relative address, words).
-    said
-        What the page shows once when it is first opened; "" for nothing.
+        Links in the page's header, as (relative address, words).
+    notice
+        A sentence that the page shows once when first opened; "" for none.
 
     Raises
     ------
@@ -78,8 +78,8 @@ def make_app(
         If the folder's drawing cannot be read, or the folder cannot be made.
     """
     prepare(folder)
-    pages = _Pages(EditorSession(folder, said), library, tuple(links))
-    finding = find_routes(Finding(pages.session), _told)
+    pages = _Pages(EditorSession(folder, notice), library, tuple(links))
+    finding = find_routes(Finding(pages.session), _answered)
     routes = [*pages.routes(), *finding, *extra_routes]
     inner = Starlette(routes=[Mount(f"/{token}", routes=routes)])
     return SecurityMiddleware(inner, token)
@@ -97,8 +97,8 @@ class _Pages:
         self.links = links
 
     def routes(self) -> list[BaseRoute]:
-        """Return every address of the page."""
-        doors: list[tuple[str, Answer, str]] = [
+        """Return every route of the page."""
+        routes: list[tuple[str, Answer, str]] = [
             ("/", self.page, "GET"),
             ("/page/{name}", self.part, "GET"),
             ("/state", self.state, "GET"),
@@ -114,9 +114,9 @@ class _Pages:
             ("/reload", self.reload, "POST"),
             ("/relief.webp", self.relief, "GET"),
             ("/imagery.webp", self.imagery, "GET"),
-            *draft_doors(self.session),
+            *draft_routes(self.session),
         ]
-        return [Route(path, _told(answer), methods=[method]) for path, answer, method in doors]
+        return [Route(path, _answered(answer), methods=[method]) for path, answer, method in routes]
 
     async def page(self, _request: Request) -> Response:
         """Return the page."""
@@ -138,7 +138,7 @@ class _Pages:
         return Response((PARTS / name).read_bytes(), media_type=kind)
 
     async def state(self, _request: Request) -> Response:
-        """Return the version in hand, and whether another program was at the files."""
+        """Return the present version, and whether another program changed the files."""
         outside = await run_in_threadpool(self.session.changed_outside)
         return JSONResponse({"version": self.session.store.version, "outside": outside})
 
@@ -153,7 +153,7 @@ class _Pages:
         return JSONResponse({"version": version})
 
     async def check(self, _request: Request) -> Response:
-        """Return what is to put right."""
+        """Return the faults found by the check."""
         return JSONResponse(await run_in_threadpool(self.session.check))
 
     async def facts(self, request: Request) -> Response:
@@ -165,7 +165,7 @@ class _Pages:
         return JSONResponse(await run_in_threadpool(self.session.save_facts, version, given))
 
     async def basemap(self, request: Request) -> Response:
-        """Keep what lies beneath the drawing."""
+        """Store the basemap."""
         message = parsed(await request.body())
         new, version = message.get("basemap"), version_of(message)
         given: dict[str, Any] = new if isinstance(new, dict) else {}
@@ -190,12 +190,12 @@ class _Pages:
         return JSONResponse({"found": [one.as_json() for one in found]})
 
     async def buffer(self, request: Request) -> Response:
-        """Return a strip of bank beside a water's edge."""
-        edge, width, beside = read_buffer(parsed(await request.body()), self.session.store.units)
-        return JSONResponse({"paths": await run_in_threadpool(bank_buffer, edge, width, beside)})
+        """Return a strip of bank along a water's edge."""
+        edge, width, river = read_buffer(parsed(await request.body()), self.session.store.units)
+        return JSONResponse({"paths": await run_in_threadpool(bank_buffer, edge, width, river)})
 
     async def reload(self, request: Request) -> Response:
-        """Open the folder again from the disk and return all of it, the page's own set aside."""
+        """Store the page's unsaved copy, open the folder again from the disk and return it."""
         copy = parsed(await request.body()).get("copy")
         await run_in_threadpool(self.session.reload, copy)
         return JSONResponse(await run_in_threadpool(self.session.as_json))
@@ -210,13 +210,13 @@ class _Pages:
 
 
 def _shown(made: MapPicture | None) -> Response:
-    """Return a picture, or that there is none."""
+    """Return a picture, or 404 where there is none."""
     if made is None:
         return PlainTextResponse("Nothing is here.", 404)
     return Response(made.data, media_type="image/webp")
 
 
-def _told(answer: Answer) -> Answer:
+def _answered(answer: Answer) -> Answer:
     """Wrap a handler so that its errors become a status code and a sentence for the page."""
 
     async def answered(request: Request) -> Response:

@@ -78,7 +78,7 @@ def keep(folder: Path, message: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def checked(folder: Path, message: object) -> dict[str, Any]:
-    """Return an underlay looked at part by part."""
+    """Return a basemap, each of its parts validated."""
     if not isinstance(message, dict):
         msg = "The basemap is not described."
         raise BasemapError(msg)
@@ -122,14 +122,14 @@ def tile_origin(address: str) -> str:
 
 
 def keep_picture(folder: Path, body: bytes) -> dict[str, Any]:
-    """Keep a picture as it came and return its file and size.
+    """Store a picture as sent and return its file and size.
 
     Raises
     ------
     BasemapError
         If it is no picture that a browser shows, or too large.
     """
-    kind, width, height = _looked_at(body)
+    kind, width, height = _picture_facts(body)
     name = f"picture-{secrets.token_hex(4)}.{kind.lower()}"
     write_aside(inside(folder, f"{FOLDER}/{name}"), lambda aside: aside.write_bytes(body))
     return {"file": name, "width": width, "height": height}
@@ -146,7 +146,7 @@ def picture_body(folder: Path, name: str) -> tuple[bytes, str] | None:
     return body, KINDS[name.rsplit(".", 1)[1].upper()]
 
 
-def _looked_at(body: bytes) -> tuple[str, int, int]:
+def _picture_facts(body: bytes) -> tuple[str, int, int]:
     """Return a picture's kind, width and height."""
     refusal = "That is no picture this page can show: give a PNG, a JPEG or a WebP."
     try:
@@ -164,7 +164,7 @@ def _looked_at(body: bytes) -> tuple[str, int, int]:
 
 
 def _picture(folder: Path, message: object) -> dict[str, Any] | None:
-    """Return the picture's place as the page sent it, looked at."""
+    """Return the picture's position as the page sent it, validated."""
     if message is None:
         return None
     name = message.get("file") if isinstance(message, dict) else None

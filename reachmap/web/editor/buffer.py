@@ -20,10 +20,10 @@ WIDTH_LIMITS = (1.0, 400.0)
 """Widths of a strip of bank [m] (our choice)."""
 
 LEAST_STEP = 0.02
-"""Corners of a strip are set no nearer than this to a straight line [m]: a pencil's width."""
+"""Tolerance of simplifying a strip's outline [m]."""
 
 
-def bank_buffer(edge: Path, width: float, beside: Path | None) -> tuple[Path, ...]:
+def bank_buffer(edge: Path, width: float, river: Path | None) -> tuple[Path, ...]:
     """Return the outline of a strip of bank: the edge, and that edge moved to the land side.
 
     Parameters
@@ -32,8 +32,8 @@ def bank_buffer(edge: Path, width: float, beside: Path | None) -> tuple[Path, ..
         The water's edge in WGS84, in either direction.
     width
         How wide the strip is [m].
-    beside
-        The main river line, which tells the land side; None puts it to the left of the edge.
+    river
+        The main river line, to find the land side; None puts it to the left of the edge.
 
     Returns
     -------
@@ -52,9 +52,9 @@ def bank_buffer(edge: Path, width: float, beside: Path | None) -> tuple[Path, ..
         msg = "The water's edge crosses itself, or has no length."
         raise MessageError(msg)
     sides = [_one_side(line, width * sign) for sign in (1.0, -1.0)]
-    if beside is not None:
-        river = LineString(_moved(beside, crs))
-        sides.sort(key=lambda side: -side.representative_point().distance(river))
+    if river is not None:
+        line = LineString(_moved(river, crs))
+        sides.sort(key=lambda side: -side.representative_point().distance(line))
     outline = sides[0]
     shape, paths = paths_of(outline, crs)
     if shape != "Polygon" or not paths:
@@ -69,15 +69,15 @@ def read_buffer(message: dict[str, Any], units: UnitSystem) -> tuple[Path, float
     Raises
     ------
     MessageError
-        If one of them is none.
+        If one of them is invalid.
     """
     width, wrong = number_within(message.get("width"), Quantity.LENGTH, units, WIDTH_LIMITS)
     if wrong is not None or not np.isfinite(width):
         found, fix = wrong or ("no width is given", "Give one")
         msg = f"{found}. {fix}"
         raise MessageError(msg)
-    beside = message.get("beside")
-    return _path(message.get("path")), width, None if beside is None else _path(beside)
+    river = message.get("beside")
+    return _path(message.get("path")), width, None if river is None else _path(river)
 
 
 def _path(given: object) -> Path:

@@ -12,14 +12,14 @@ from reachmap.markup.files import REACH_FILE
 from reachmap.markup.read import read_markup
 from reachmap.markup.write import MARKUP_FILE
 from reachmap.web.editor.reach_facts import KEYS
-from reachmap.web.editor.rows import Kept
+from reachmap.web.editor.rows import StoredMark
 
 _FEATURE = re.compile(rf"^(\w+)\b.*\(feature (\d+) of {re.escape(MARKUP_FILE)}\)", re.DOTALL)
 _PLACE = re.compile(r"latitude (-?\d+\.\d+), longitude (-?\d+\.\d+)")
 
 
-def looked_at(folder: Path, kept: Sequence[Kept]) -> dict[str, Any]:
-    """Return what `reachmap check` says of a folder.
+def check_report(folder: Path, kept: Sequence[StoredMark]) -> dict[str, Any]:
+    """Return the result of `reachmap check` on a folder.
 
     Parameters
     ----------
@@ -31,18 +31,18 @@ def looked_at(folder: Path, kept: Sequence[Kept]) -> dict[str, Any]:
     Returns
     -------
     dict
-        `faults`, each with where, found, fix, and where it can be told the id of the mark, the
+        `faults`, each with where, found, fix, and where known the id of the mark, the
         place [longitude, latitude] and the fact of reach.toml; `notes`, plain sentences.
     """
     try:
         markup = read_markup(folder)
     except MarkupError as error:
-        return {"faults": [_led_back(fault, kept) for fault in error.faults], "notes": []}
+        return {"faults": [_linked(fault, kept) for fault in error.faults], "notes": []}
     return {"faults": [], "notes": list(markup.assumed)}
 
 
-def _led_back(fault: Fault, kept: Sequence[Kept]) -> dict[str, Any]:
-    """Return a fault with what it is about."""
+def _linked(fault: Fault, kept: Sequence[StoredMark]) -> dict[str, Any]:
+    """Return a fault as JSON, with the mark, place and fact it is about where known."""
     message: dict[str, Any] = {"where": fault.where, "found": fault.found, "fix": fault.fix}
     if match := _FEATURE.match(fault.where):
         layer, number = match[1], int(match[2])

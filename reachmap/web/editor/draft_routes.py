@@ -1,4 +1,4 @@
-"""Addresses of the draft: make one, decide on its pieces, show the dropped ones again."""
+"""Routes of the draft: make one, decide on its features, reopen the dropped ones."""
 
 from __future__ import annotations
 
@@ -19,18 +19,18 @@ from reachmap.web.editor.drafted import (
 from reachmap.web.editor.schema import parsed
 from reachmap.web.editor.session import EditorSession
 
-Door = tuple[str, Callable[[Request], Awaitable[Response]], str]
+RouteSpec = tuple[str, Callable[[Request], Awaitable[Response]], str]
 
 
-def draft_doors(session: EditorSession) -> list[Door]:
-    """Return the addresses as (path, handler, method)."""
+def draft_routes(session: EditorSession) -> list[RouteSpec]:
+    """Return the routes as (path, handler, method)."""
 
     def shown() -> dict[str, object]:
         marks = [one.mark for one in session.store.kept]
         return drafted_json(session.folder, session.store.units, marks)
 
     async def show(_request: Request) -> Response:
-        """Return the pieces that wait."""
+        """Return the open features."""
         return JSONResponse(await run_in_threadpool(shown))
 
     async def make(request: Request) -> Response:
@@ -41,13 +41,13 @@ def draft_doors(session: EditorSession) -> list[Door]:
         return JSONResponse({"lines": lines, **await run_in_threadpool(shown)})
 
     async def put(request: Request) -> Response:
-        """Keep what became of pieces."""
+        """Store decisions on features."""
         states = states_in(parsed(await request.body()))
         await run_in_threadpool(lambda: decide(session.folder, states))
         return JSONResponse({})
 
     async def again(_request: Request) -> Response:
-        """Show the dropped pieces again."""
+        """Reopen the dropped features."""
         await run_in_threadpool(lambda: reopen_dropped(session.folder))
         return JSONResponse(await run_in_threadpool(shown))
 

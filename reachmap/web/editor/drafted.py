@@ -1,4 +1,4 @@
-"""The draft beside the drawing, as the page shows it: made on request, decided piece by piece."""
+"""The draft as JSON for the page: made on request, decided feature by feature."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from reachmap.base.errors import MarkupError
 from reachmap.base.lock import locked
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
-from reachmap.draft.store import Held, State, counts, decided, draft_in, keep
+from reachmap.draft.store import State, StoredFeature, counts, decided, draft_in, keep
 from reachmap.markup.layers import LAYER_FIELDS, NUMBERS
 from reachmap.markup.quantities import unit_of
 from reachmap.web.editor.rows import paths_of
@@ -20,7 +20,7 @@ from reachmap.web.editor.store import LOCK_WAIT_S
 
 LOCK = ".draft.lock"
 PLACES = 8
-"""Decimals of degrees to which a mark in the drawing is the same as a drafted one: a millimetre."""
+"""Decimals of degrees compared to find a drafted mark in the drawing: a millimetre."""
 
 SHOWN = {"level": 2, "flow": 1}
 """Decimals of numbers that are not lengths, in the folder's units; lengths have one."""
@@ -29,7 +29,7 @@ MOST_STATES = 20_000
 
 
 def drafted_json(folder: Path, units: UnitSystem, marks: Iterable[Mark]) -> dict[str, Any]:
-    """Return what waits to be looked at, how much was dropped, and what is wrong with the file.
+    """Return the open features, the number of dropped ones, and the fault of the file, if any.
 
     Parameters
     ----------
@@ -38,8 +38,8 @@ def drafted_json(folder: Path, units: UnitSystem, marks: Iterable[Mark]) -> dict
     units
         Of its numbers.
     marks
-        The drawing: what is in it just as it was drafted was accepted, whatever the file says; a
-        program may have ended between the two.
+        The drawing. A feature that is in it just as drafted was accepted, even if the draft file
+        does not say so: a program may have ended between the two writes.
     """
     try:
         kept = draft_in(folder)
@@ -51,11 +51,11 @@ def drafted_json(folder: Path, units: UnitSystem, marks: Iterable[Mark]) -> dict
     shown = [mark_of(one, kept.crs, units) for one in kept.open]
     waiting = [mark for mark in shown if (mark.layer, _rounded(mark.paths)) not in drawn]
     dropped = sum(one.state is State.DROPPED for one in kept.held)
-    told = [mark.as_json() for mark in waiting if mark.paths]
-    return {"drafted": told, "dropped": dropped, "draft_said": ""}
+    drafted = [mark.as_json() for mark in waiting if mark.paths]
+    return {"drafted": drafted, "dropped": dropped, "draft_said": ""}
 
 
-def mark_of(held: Held, crs: str, units: UnitSystem) -> Mark:
+def mark_of(held: StoredFeature, crs: str, units: UnitSystem) -> Mark:
     """Return a drafted feature as a mark, its numbers in the folder's units."""
     shape, paths = paths_of(held.shape, crs)
     values = {}
@@ -76,16 +76,16 @@ def make_draft(folder: Path, units: UnitSystem, at: tuple[float, float] | None) 
     MarkupError, BuildError
         If there is no terrain, or it shows no river.
     """
-    from reachmap.pipeline.drafting import draft_folder, flow_said
+    from reachmap.pipeline.drafting import draft_folder, flow_is_known
     from reachmap.text.draft import draft_lines
 
     made = draft_folder(folder, at)
     waiting = counts(made.fresh)
-    return tuple(draft_lines(made.draft, waiting, units, flow_known=flow_said(folder)))
+    return tuple(draft_lines(made.draft, waiting, units, flow_known=flow_is_known(folder)))
 
 
 def decide(folder: Path, states: Mapping[str, State]) -> None:
-    """Keep what became of drafted features."""
+    """Store decisions on drafted features."""
     with locked(folder / LOCK, "a draft", wait_s=LOCK_WAIT_S):
         kept = draft_in(folder)
         if kept is not None and states:
@@ -93,7 +93,7 @@ def decide(folder: Path, states: Mapping[str, State]) -> None:
 
 
 def reopen_dropped(folder: Path) -> None:
-    """Let all that was dropped wait again."""
+    """Reopen all dropped features."""
     kept = draft_in(folder)
     if kept is not None:
         dropped = [one.key for one in kept.held if one.state is State.DROPPED]
@@ -106,7 +106,7 @@ def states_in(message: Mapping[str, Any]) -> dict[str, State]:
     Raises
     ------
     MessageError
-        If it gives none, or unknown ones.
+        If there are none, or unknown ones.
     """
     given = message.get("states")
     if not isinstance(given, dict) or len(given) > MOST_STATES:

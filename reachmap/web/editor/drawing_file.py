@@ -19,7 +19,7 @@ from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES
 from reachmap.markup.sources import CANNOT_READ, read_sources
 from reachmap.markup.write import MARKUP_FILE, layer_of
 from reachmap.web.editor.journal import JOURNAL
-from reachmap.web.editor.rows import Kept, Sheet, kept_of, sheet_of
+from reachmap.web.editor.rows import Sheet, StoredMark, marks_of, sheet_of
 
 READINGS = 5
 """How often a file that changes while it is read is read again (our choice)."""
@@ -45,8 +45,8 @@ class Opened:
     """
 
     sheets: Mapping[str, Sheet]
-    kept: tuple[Kept, ...]
-    elsewhere: Mapping[str, tuple[Kept, ...]]
+    kept: tuple[StoredMark, ...]
+    elsewhere: Mapping[str, tuple[StoredMark, ...]]
     digest: str
 
 
@@ -80,13 +80,13 @@ def _opened(folder: Path, spare_crs: str, digest: str) -> Opened:
     path = folder / MARKUP_FILE
     frames = own_frames(path) if path.exists() else {}
     sheets: dict[str, Sheet] = {}
-    kept: list[Kept] = []
+    kept: list[StoredMark] = []
     for layer, frame in frames.items():
         crs = spare_crs if frame.crs is None else frame.crs.to_string()
         if not crs:
             continue  # the check tells of it; what has no place cannot be shown
         sheets[layer] = sheet_of(layer, frame, crs)
-        kept += kept_of(sheets[layer], frame)
+        kept += marks_of(sheets[layer], frame)
     common = next((sheet.crs for sheet in sheets.values()), WGS84)
     missing = [name for name in LAYER_NAMES if name not in frames]
     for layer in missing:
@@ -121,19 +121,19 @@ def digest_of(path: Path) -> str:
 
 
 def sweep(folder: Path) -> None:
-    """Take away what a program that was ended in mid-writing left beside the drawing."""
+    """Delete temporary files that a program killed while writing left behind."""
     for path in [*folder.glob(f".*-{MARKUP_FILE}*"), *folder.glob(f".*-{JOURNAL}")]:
         if path.is_file() and time.time() - path.stat().st_mtime > LEFTOVER_S:
             path.unlink(missing_ok=True)
 
 
-def _elsewhere(folder: Path, spare_crs: str) -> dict[str, tuple[Kept, ...]]:
+def _elsewhere(folder: Path, spare_crs: str) -> dict[str, tuple[StoredMark, ...]]:
     """Return the marks of layers that other files of the folder hold."""
-    found: dict[str, Sequence[Kept]] = {}
+    found: dict[str, Sequence[StoredMark]] = {}
     for index, source in enumerate(read_sources(folder, spare_crs).found):
         file = source.file.split(",")[0]
         if file == MARKUP_FILE or source.frame.crs is None:
             continue
         sheet = sheet_of(source.layer, source.frame, source.frame.crs.to_string())
-        found[file] = (*found.get(file, ()), *kept_of(sheet, source.frame, f"other-{index}-"))
+        found[file] = (*found.get(file, ()), *marks_of(sheet, source.frame, f"other-{index}-"))
     return {file: tuple(kept) for file, kept in found.items()}

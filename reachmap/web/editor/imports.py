@@ -1,6 +1,6 @@
 """Import of dropped files (GPX, KML, KMZ, GeoJSON) as marks, with their layer where named.
 
-What is read here goes to the page first, which shows it and asks; nothing is kept before that.
+The features go to the page first, which asks the angler; nothing is stored before that.
 """
 
 from __future__ import annotations

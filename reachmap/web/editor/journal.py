@@ -1,7 +1,7 @@
-"""A page from a journal: the drawing as it was last sent, kept until it is in the GeoPackage.
+"""Write-ahead journal: the drawing as last sent, kept until it is in the GeoPackage.
 
-It is small and quick to write, so that a save survives whatever ends the program in the middle of
-the slower writing. It also keeps the line that is being drawn, which no file of the drawing could.
+It is small and quick to write, so that a save survives a crash in the middle of the slower writing
+of the GeoPackage. It also keeps the unfinished line, which the drawing's file cannot hold.
 """
 
 from __future__ import annotations
@@ -23,7 +23,7 @@ FORMAT = 1
 
 @dataclass(frozen=True, slots=True)
 class JournalEntry:
-    """What the journal holds.
+    """Content of the journal.
 
     Parameters
     ----------
@@ -32,7 +32,7 @@ class JournalEntry:
     marks
         The whole drawing; None where the file holds it already.
     draft
-        The line begun and not finished.
+        The unfinished line.
     """
 
     base: str
@@ -41,7 +41,7 @@ class JournalEntry:
 
 
 def note(folder: Path, noted: JournalEntry) -> None:
-    """Write the journal, whole or not at all, down to the disk."""
+    """Write the journal, whole or not at all, synced to the disk."""
     message = {
         "format": FORMAT,
         "base": noted.base,
@@ -60,7 +60,7 @@ def note(folder: Path, noted: JournalEntry) -> None:
 
 
 def journal_in(folder: Path) -> JournalEntry | None:
-    """Return what the journal holds; None where there is none.
+    """Return the journal's content; None where there is none.
 
     Raises
     ------
@@ -84,12 +84,12 @@ def journal_in(folder: Path) -> JournalEntry | None:
 
 
 def forget(folder: Path) -> None:
-    """Take the journal away: everything is in the drawing."""
+    """Delete the journal: everything is in the drawing."""
     (folder / JOURNAL).unlink(missing_ok=True)
 
 
 def keep_copy(folder: Path, copy: Mapping[str, object]) -> Path:
-    """Keep a drawing that a page gives up, as GeoJSON that can be dropped on it; return its file.
+    """Store a drawing that a page discards, as GeoJSON for a later import; return its file.
 
     Raises
     ------
@@ -107,7 +107,7 @@ def keep_copy(folder: Path, copy: Mapping[str, object]) -> Path:
 
 
 def set_aside(folder: Path) -> Path:
-    """Keep a journal that fits no drawing under another name and return that."""
+    """Rename a journal that belongs to no drawing; return its new path."""
     number = 1
     while (target := folder / f"drawing-brought-back-{number}.json").exists():
         number += 1

@@ -15,10 +15,10 @@ PAGE_LOCK = ".drawing-page.lock"
 
 @contextmanager
 def page_announced(folder: Path, since: datetime) -> Iterator[str]:
-    """Announce a drawing page for as long as the context lasts; give words on another one.
+    """Hold the page's lock while the context lasts; yield a sentence on another open page.
 
-    A second page on one folder is allowed: each save looks at what is on the disk under the lock of
-    the drawing, and the slower page is refused and can load the newer drawing.
+    A second page on one folder is allowed: each save compares versions under the lock of the
+    drawing, and the slower page is refused and can load the newer drawing.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Rows of a layer as marks, and marks as rows; what was not touched stays as it was, bit by bit."""
+"""Conversion between rows of a layer and marks; untouched rows are written back unchanged."""
 
 from __future__ import annotations
 
@@ -26,13 +26,13 @@ from reachmap.web.editor.schema import Mark, Path
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class StoredMark:
     """A mark with the row of the file it came from.
 
     Parameters
     ----------
     mark
-        As the page was given it.
+        As sent to the page.
     home
         Layer, number and part in the file, such as ``banks-3-1``: the same each time it is read.
     number
@@ -42,7 +42,7 @@ class Kept:
     geometry
         The row's geometry, in the layer's CRS.
     parts
-        How many marks the row came apart into.
+        Number of marks that the row was split into.
     """
 
     mark: Mark
@@ -54,7 +54,7 @@ class Kept:
 
     @property
     def rowname(self) -> str:
-        """Return what the marks of one row have in common."""
+        """Return the name shared by all marks of one row."""
         return self.home.rsplit("-", 1)[0]
 
 
@@ -73,7 +73,7 @@ def sheet_of(layer: str, frame: gpd.GeoDataFrame, crs: str) -> Sheet:
     return Sheet(layer, crs, {str(name): plain[name].dtype for name in plain.columns})
 
 
-def kept_of(sheet: Sheet, frame: gpd.GeoDataFrame, prefix: str = "") -> list[Kept]:
+def marks_of(sheet: Sheet, frame: gpd.GeoDataFrame, prefix: str = "") -> list[StoredMark]:
     """Return a layer's rows as marks.
 
     Parameters
@@ -83,7 +83,7 @@ def kept_of(sheet: Sheet, frame: gpd.GeoDataFrame, prefix: str = "") -> list[Kep
     frame
         Its rows, index as messages number them.
     prefix
-        Put before each id, to tell layers of other files apart.
+        Prefix of each id, which keeps layers of other files apart.
     """
     spec = LAYER_FIELDS[sheet.layer]
     rows = frame.drop(columns=frame.geometry.name).to_dict("records")
@@ -96,7 +96,7 @@ def kept_of(sheet: Sheet, frame: gpd.GeoDataFrame, prefix: str = "") -> list[Kep
             home = f"{sheet.layer}-{number}-{index}"
             shape, paths = paths_of(part, sheet.crs)
             mark = Mark(prefix + home, sheet.layer, shape, paths, values)
-            found.append(Kept(mark, home, int(number), named, geometry, len(parts)))
+            found.append(StoredMark(mark, home, int(number), named, geometry, len(parts)))
     return found
 
 
@@ -136,8 +136,8 @@ def geometry_of(mark: Mark, crs: str) -> BaseGeometry | None:
 
 
 def rows_of(
-    sheet: Sheet, marks: Iterable[Mark], known: Mapping[str, Kept], units: UnitSystem
-) -> tuple[gpd.GeoDataFrame, list[Kept]]:
+    sheet: Sheet, marks: Iterable[Mark], known: Mapping[str, StoredMark], units: UnitSystem
+) -> tuple[gpd.GeoDataFrame, list[StoredMark]]:
     """Return marks as the rows of a layer, and the marks with the rows they are now in.
 
     A row none of whose marks was touched is written as it came, other programs' columns and all.
@@ -157,7 +157,7 @@ def rows_of(
     intact = _intact(marks, known)
     rows: list[dict[str, Any]] = []
     shapes: list[BaseGeometry | None] = []
-    kept: list[Kept] = []
+    kept: list[StoredMark] = []
     place: dict[str, int] = {}
     for mark in marks:
         old = known.get(mark.id)
@@ -171,20 +171,20 @@ def rows_of(
         part = int(old.home.rsplit("-", 1)[1]) if old is not None and whole else 1
         parts = old.parts if old is not None and whole else 1
         home = f"{sheet.layer}-{number}-{part}"
-        kept.append(Kept(mark, home, number, rows[number - 1], shapes[number - 1], parts))
+        kept.append(StoredMark(mark, home, number, rows[number - 1], shapes[number - 1], parts))
     return _frame(sheet, rows, shapes), kept
 
 
-def _shape(sheet: Sheet, mark: Mark, old: Kept | None, *, whole: bool) -> BaseGeometry | None:
-    """Return a row's geometry: the old one where it stands as it was."""
+def _shape(sheet: Sheet, mark: Mark, old: StoredMark | None, *, whole: bool) -> BaseGeometry | None:
+    """Return a row's geometry: the old one where it was not changed."""
     still = old is not None and old.mark.paths == mark.paths and old.mark.shape == mark.shape
     if old is not None and still and (whole or old.parts == 1):
         return old.geometry
     return geometry_of(mark, sheet.crs)
 
 
-def _intact(marks: Sequence[Mark], known: Mapping[str, Kept]) -> set[str]:
-    """Return the names of rows all of whose marks are there as they were."""
+def _intact(marks: Sequence[Mark], known: Mapping[str, StoredMark]) -> set[str]:
+    """Return the names of rows all of whose marks are unchanged."""
     seen: dict[str, int] = {}
     sizes: dict[str, int] = {}
     for mark in marks:
@@ -201,7 +201,7 @@ def _intact(marks: Sequence[Mark], known: Mapping[str, Kept]) -> set[str]:
     return {name for name, count in seen.items() if count == sizes[name]}
 
 
-def _row(sheet: Sheet, mark: Mark, old: Kept | None, units: UnitSystem) -> dict[str, Any]:
+def _row(sheet: Sheet, mark: Mark, old: StoredMark | None, units: UnitSystem) -> dict[str, Any]:
     """Return a mark's columns: fields as the page has them, the rest as the old row had them."""
     row = dict(old.row) if old is not None else dict.fromkeys(sheet.columns)
     for field in LAYER_FIELDS[sheet.layer].fields:
@@ -214,9 +214,9 @@ def _row(sheet: Sheet, mark: Mark, old: Kept | None, units: UnitSystem) -> dict[
 
 
 def typed(field: LayerField, text: str, units: UnitSystem) -> Any:
-    """Return a field's text as the file holds it; a number that is none stays text, for the check.
+    """Return a field's text as the file holds it; an invalid number stays text, for the check.
 
-    Plain numbers are the folder's; those with a unit are turned into it.
+    Plain numbers are in the folder's unit; those with a unit are converted to it.
     """
     if field.quantity not in NUMBERS:
         return text
@@ -273,7 +273,7 @@ def _other_column(values: Sequence[Any], kind: Any) -> pd.Series[Any]:
 
 
 def _cell(row: Mapping[str, Any], field: LayerField) -> Any:
-    """Return a row's value of a field, whatever way its column is spelt."""
+    """Return a row's value of a field, however its column is spelt."""
     return next((value for name, value in row.items() if plain_name(name) == field.name), None)
 
 

@@ -1,4 +1,4 @@
-"""Serve the drawing page of a reach folder, the trip form beside it, until Ctrl-C."""
+"""Serve the drawing page and the trip form of a reach folder until Ctrl-C."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ def serve_editor(folder: Path, *, port: int, tell: Print, browse: Browse | None)
                 token=place.token,
                 extra_routes=form_routes(folder, home="./"),
                 links=(LINK,),
-                said=other,
+                notice=other,
             )
             serve_until_stopped(
                 app,

@@ -1,4 +1,4 @@
-"""One reach folder laid open for the page: drawing, facts of reach.toml, what lies basemap."""
+"""Editing session of one reach folder: drawing, facts of reach.toml and basemap."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
 from reachmap.web.editor.air_picture import air_picture
 from reachmap.web.editor.basemap import FILE, FOLDER, basemap_in, keep, keep_picture
-from reachmap.web.editor.check import looked_at
+from reachmap.web.editor.check import check_report
 from reachmap.web.editor.drawing_file import digest_of
 from reachmap.web.editor.layer_specs import layers_json, units_json
 from reachmap.web.editor.reach_facts import (
@@ -41,7 +41,7 @@ from reachmap.web.editor.store import DrawingStore, StaleError
 
 
 def prepare(folder: Path) -> bool:
-    """Make a folder one can draw in, where it is none yet; return whether it was made.
+    """Make a reach folder to draw in, unless it is one already; return whether it was made.
 
     A folder that is not there, or holds neither reach.toml nor a drawing, becomes a new reach
     folder without invented facts. One that lacks only reach.toml is given one. Nothing that is
@@ -61,14 +61,14 @@ def prepare(folder: Path) -> bool:
 class EditorSession:
     """Editing session: the reads and writes that the page may ask for."""
 
-    def __init__(self, folder: Path, said: str = "") -> None:
-        """Open a folder that `prepare` has seen to; the page shows `said` once."""
+    def __init__(self, folder: Path, notice: str = "") -> None:
+        """Open a folder after `prepare`; the page shows the sentence `notice` once."""
         self.folder = folder
         text = self._text()
         self._digest = digest_of(folder / REACH_FILE)
         self._basemap_digest = self._basemap_now()
         self.store = DrawingStore(folder, units=units_in(text), spare_crs=crs_in(text))
-        self.store.say(said)
+        self.store.show_once(notice)
 
     def as_json(self) -> dict[str, Any]:
         """Return all that the page shows."""
@@ -87,13 +87,13 @@ class EditorSession:
         }
 
     def save(self, sent: DrawingMessage) -> int:
-        """Keep a drawing and return its version."""
+        """Save a drawing and return its version."""
         return self.store.save(sent)
 
     def check(self) -> dict[str, Any]:
-        """Return what the check says, and of which version."""
+        """Return the result of the check, and the version it is of."""
         version = self.store.version
-        return {"version": version, **looked_at(self.folder, self.store.kept)}
+        return {"version": version, **check_report(self.folder, self.store.kept)}
 
     def save_facts(self, version: int, new: Mapping[str, Any]) -> dict[str, Any]:
         """Keep facts in reach.toml and return all of them with the new version.
@@ -109,7 +109,7 @@ class EditorSession:
             return self._save_facts(version, new)
 
     def _save_facts(self, version: int, new: Mapping[str, Any]) -> dict[str, Any]:
-        """Keep facts while nobody else changes anything."""
+        """Keep facts, under the lock of the drawing."""
         self.store.must_be(version)
         path = self.folder / REACH_FILE
         if digest_of(path) != self._digest:
@@ -157,7 +157,7 @@ class EditorSession:
             return {"version": self.store.changed(), "basemap": kept}
 
     def save_picture(self, body: bytes) -> dict[str, Any]:
-        """Keep a picture; the page says next where it lies."""
+        """Store a picture; the page sends its position next."""
         return keep_picture(self.folder, body)
 
     def reload(self, copy: object = None) -> None:
@@ -166,8 +166,8 @@ class EditorSession:
         Parameters
         ----------
         copy
-            What the page holds and the folder does not, as GeoJSON: kept in a file of its own
-            before anything is read. None for nothing.
+            Unsaved drawing of the page, as GeoJSON: stored in a file of its own before anything is
+            read. None for none.
         """
         text = self._text()
         self._digest = digest_of(self.folder / REACH_FILE)
@@ -182,31 +182,31 @@ class EditorSession:
         self.__dict__.pop("imagery", None)
 
     def changed_outside(self) -> bool:
-        """Return whether another program changed the drawing, reach.toml or what lies basemap."""
+        """Return whether another program changed the drawing, reach.toml or the basemap."""
         toml = digest_of(self.folder / REACH_FILE) != self._digest
         basemap = self._basemap_now() != self._basemap_digest
         return toml or basemap or self.store.changed_outside()
 
     def _basemap_now(self) -> str:
-        """Return the digest of what lies basemap, as it is on the disk."""
+        """Return the digest of the basemap's file on the disk."""
         return digest_of(self.folder / FOLDER / FILE)
 
     @cached_property
     def relief(self) -> MapPicture | None:
-        """Return the shaded DEM, made when first asked for; None where there is none."""
-        asked = read_plan(self._text())
+        """Return the shaded DEM, made on first use; None where there is none."""
+        settings = read_plan(self._text())
         tiles, _ = look_at_tiles(terrain_files(self.folder), WGS84)
-        said = asked.plan.dem.height_unit
-        return relief([tile.path for tile in tiles], unit_in_use(tiles, said)) if tiles else None
+        unit = settings.plan.dem.height_unit
+        return relief([tile.path for tile in tiles], unit_in_use(tiles, unit)) if tiles else None
 
     @cached_property
     def imagery(self) -> MapPicture | None:
-        """Return the folder's picture from the air, made when first asked for; None for none."""
+        """Return the folder's picture from the air, made on first use; None for none."""
         path, _ = look_at_imagery(self.folder, read_plan(self._text()).imagery_files)
         return air_picture(path, self.relief) if path is not None else None
 
     def _numbers_drawn(self) -> bool:
-        """Return whether some mark or fact has a number whose meaning hangs on the units."""
+        """Return whether some mark or fact has a number whose meaning depends on the units."""
         fields = {
             (layer["name"], field["name"])
             for layer in layers_json(UnitSystem.US)
@@ -219,13 +219,13 @@ class EditorSession:
         )  # fmt: skip
 
     def _text(self) -> str:
-        """Return reach.toml, the template where it cannot be read: the check tells of that."""
+        """Return reach.toml, the template where there is none, no TOML where it cannot be read."""
         try:
             return read_text(self.folder / REACH_FILE, FileKind.SETTINGS, self.folder)
         except FileNotFoundError:
             return template()
         except (RefusedError, OSError):
-            return "="  # no TOML: the page then leaves the facts alone
+            return "="  # no TOML: the page then does not edit facts
 
 
 def _edges(made: MapPicture | None) -> list[float] | None:

@@ -22,7 +22,7 @@ from reachmap.markup.write import MARKUP_FILE, write_layers
 from reachmap.web.editor import journal
 from reachmap.web.editor.drawing_file import Opened, digest_of, open_drawing, sweep
 from reachmap.web.editor.journal import JournalEntry
-from reachmap.web.editor.rows import Kept, cell_text, rows_of, typed
+from reachmap.web.editor.rows import StoredMark, cell_text, rows_of, typed
 from reachmap.web.editor.schema import DrawingMessage, Mark, MessageError
 
 LOCK = ".drawing.lock"
@@ -42,7 +42,7 @@ SAME_PLACE = 1e-8
 
 
 class StaleError(ReachmapError):
-    """The change was made from another state of the drawing than the one on the disk."""
+    """The change was made from an older version of the drawing than the one on the disk."""
 
 
 class KeepError(ReachmapError):
@@ -66,7 +66,7 @@ class DrawingStore:
     """
 
     def __init__(self, folder: Path, *, units: UnitSystem, spare_crs: str = "") -> None:
-        """Open the drawing and bring back what an ended program had not yet written."""
+        """Open the drawing and recover what a killed program had not written yet."""
         self.folder = folder
         self.units = units
         self.spare_crs = spare_crs
@@ -81,7 +81,7 @@ class DrawingStore:
 
     @contextmanager
     def alone(self, *, must: bool = True) -> Iterator[None]:
-        """Hold the drawing against other threads and processes.
+        """Lock the drawing against other threads and processes.
 
         Parameters
         ----------
@@ -104,21 +104,21 @@ class DrawingStore:
             yield
 
     def _load(self) -> None:
-        """Read the drawing and what waits in the journal; the lock is held."""
+        """Read the drawing and the journal; the lock is held."""
         self._take(open_drawing(self.folder, self.spare_crs))
         self.draft = None
         self._bring_back()
         self._noted = UNSEEN if self._waiting else digest_of(self.folder / journal.JOURNAL)
 
     def _take(self, opened: Opened) -> None:
-        """Make an opened drawing the one in hand."""
+        """Make an opened drawing the present one."""
         self.sheets = opened.sheets
         self.elsewhere = opened.elsewhere
         self._digest = opened.digest
         self._kept = {one.mark.id: one for one in opened.kept}
 
     @property
-    def kept(self) -> tuple[Kept, ...]:
+    def kept(self) -> tuple[StoredMark, ...]:
         """Return every mark with its row."""
         with self.lock:
             return tuple(self._kept.values())
@@ -170,7 +170,7 @@ class DrawingStore:
             return self.version
 
     def must_be(self, version: int) -> None:
-        """Refuse a change made from another version than the one in hand."""
+        """Raise for a change made from another version than the present one."""
         if version != self.version:
             msg = (
                 "This drawing was changed in another tab or window. Load the newer drawing: what "
@@ -179,20 +179,20 @@ class DrawingStore:
             raise StaleError(msg)
 
     def changed(self) -> int:
-        """Return the next version, after a change of something beside the drawing."""
+        """Return the next version, after a change of anything but the drawing."""
         with self.lock:
             self.version += 1
             return self.version
 
-    def say(self, words: str) -> None:
-        """Have the page say something once, beside what was settled."""
+    def show_once(self, words: str) -> None:
+        """Have the page show a sentence once, after those on what was settled."""
         self.settled = Settled(" ".join(part for part in (self.settled.said, words) if part))
 
     def reload(self, words: str = "") -> None:
         """Open the drawing again, after another program changed it; the page says `words` once."""
         with self.alone(must=False):
             self._load()
-            self.say(words)
+            self.show_once(words)
             self.version += 1
 
     def keep_copy(self, copy: Mapping[str, object]) -> str:
@@ -255,7 +255,7 @@ class DrawingStore:
         self._kept = dict(sorted(kept.items(), key=lambda item: order[item[1].mark.layer]))
 
     def _marks(self) -> list[Mark]:
-        """Return every mark in hand."""
+        """Return all present marks."""
         return [one.mark for one in self._kept.values()]
 
     def _homed(self, mark: Mark) -> Mark:
@@ -275,7 +275,7 @@ class DrawingStore:
             self.reload()
 
     def _bring_back(self) -> None:
-        """Take over what the journal holds, where it fits the drawing in the file."""
+        """Recover the journal's drawing, where it belongs to the drawing in the file."""
         self._waiting = False
         try:
             noted = journal.journal_in(self.folder)
@@ -301,7 +301,7 @@ class DrawingStore:
         self.settled = Settled(said)
 
     def _wait(self, error: Exception) -> None:
-        """Leave the journal as it is, and let nothing be saved over it before it is written."""
+        """Keep the journal, and refuse saves until it is written."""
         self._waiting = True
         why = refusal_words(error) if isinstance(error, OSError) else str(error)
         self.settled = Settled(

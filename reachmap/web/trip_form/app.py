@@ -1,4 +1,4 @@
-"""Routes of the trip form, mounted beside the editor or served alone."""
+"""Routes of the trip form, mounted into the editor's server or served alone."""
 
 from __future__ import annotations
 
@@ -33,11 +33,11 @@ from reachmap.logbook.model import Entry
 from reachmap.logbook.schema import LogError
 from reachmap.logbook.store import FILE, TripLog
 from reachmap.outputs.theme import page_style
-from reachmap.web.trip_form import entries as told
+from reachmap.web.trip_form import entries as form_values
 from reachmap.web.trip_form.photos import keep_photo, photo_of
 from reachmap.web.trip_form.typed import (
     Around,
-    DrawingMessage,
+    FormFields,
     TypedError,
     read_entry,
     typed_moment,
@@ -59,24 +59,24 @@ FIELDS_MOST = 1500
 
 @dataclass(frozen=True, slots=True)
 class TripFormContext:
-    """What the form works with.
+    """Data sources of the form.
 
     Parameters
     ----------
     folder
         The reach folder.
     units
-        Tells its units: reach.toml may change while the form is served.
+        Returns its units: reach.toml may change while the form is served.
     now
-        Tells the time, with its zone.
+        Returns the time, with its zone.
     flow_at
-        Tells the flow of the gauge's record at a time [m3/s], NaN where it does not know.
+        Returns the flow of the gauge's record at a time [m3/s], NaN where unknown.
     runs
-        Names of the river's runs.
+        Returns the names of the river's runs.
     home
         Relative address of the drawing page; "" where it is not served.
     place_of
-        Station [m] and bank of an entry, NaN and "" where they are not known.
+        Returns station [m] and bank of an entry, NaN and "" where they are not known.
     """
 
     folder: Path
@@ -89,11 +89,11 @@ class TripFormContext:
     lock: threading.Lock = field(default_factory=threading.Lock)
 
     def around(self, shown: str) -> Around:
-        """Return what an entry is read with; `shown` names the units its form was shown in."""
+        """Return the context to read an entry in; `shown` names the units of its form."""
         units = UnitSystem(shown) if shown in list(UnitSystem) else self.units()
         return Around(units, self.now(), self.flow_at, known_times(self.folder))
 
-    def keep(self, sent: DrawingMessage) -> Entry:
+    def keep(self, sent: FormFields) -> Entry:
         """Keep what was typed; when this returns, it is on the disk.
 
         Raises
@@ -133,7 +133,7 @@ class TripFormContext:
 
 
 def _with_flow_of(old: Entry | None, entry: Entry) -> Entry:
-    """Return a changed entry with the gauge's flow it had, where the record no longer knows it."""
+    """Return a changed entry with the gauge's flow it had, where it is no longer in the record."""
     lost = old is not None and old.flow_from == "gauge" and math.isnan(entry.flow)
     if old is None or not lost or old.when != entry.when:
         return entry
@@ -150,12 +150,12 @@ def _with_place_of(old: Entry | None, entry: Entry) -> Entry:
 
 
 def log_routes(session: TripFormContext) -> list[BaseRoute]:
-    """Return the form's addresses: log, and what stands below it.
+    """Return the form's routes: /log and those below it.
 
     Parameters
     ----------
     session
-        What it works with.
+        Data sources of the form.
     """
     pages = _Pages(session)
     return [
@@ -170,9 +170,9 @@ def log_routes(session: TripFormContext) -> list[BaseRoute]:
 
 
 def _answered(answer: Callable[[Request], Any]) -> Callable[[Request], Any]:
-    """Return an answer that turns what goes wrong with the log or the disk into words."""
+    """Wrap a handler so that its errors of log and disk become a status code and a sentence."""
 
-    async def told_of(request: Request) -> Response:
+    async def answered(request: Request) -> Response:
         try:
             result: Response = await answer(request)
         except (LogError, OutsideError) as error:
@@ -181,11 +181,11 @@ def _answered(answer: Callable[[Request], Any]) -> Callable[[Request], Any]:
             return PlainTextResponse(f"The computer refused: {error}", 507)
         return result
 
-    return told_of
+    return answered
 
 
 class _Pages:
-    """Requests led to the session, and what it says led back."""
+    """Request handlers: each calls the session and returns its answer."""
 
     def __init__(self, session: TripFormContext) -> None:
         """Take the session and read the page's template."""
@@ -199,18 +199,18 @@ class _Pages:
         ask = request.query_params
         editing, kept = ask.get("edit", ""), ask.get("kept", "")
         found, newest, runs = await run_in_threadpool(self.session.kept, editing or kept)
-        fields = told.empty_form(self.session.now())
+        fields = form_values.empty_form(self.session.now())
         shown: dict[str, Any] = {"removed": "removed" in ask}
         if found is not None and editing:
-            fields = told.entry_form(found, self.session.units())
+            fields = form_values.entry_form(found, self.session.units())
             shown["editing"] = True
         elif found is not None:
-            shown["kept"] = told.entry_card(found, self.session.units())
-            shown["advice"] = told.kept_words(found)
+            shown["kept"] = form_values.entry_card(found, self.session.units())
+            shown["advice"] = form_values.kept_words(found)
         return await self._shown(fields, {}, newest, runs, shown)
 
     async def keep(self, request: Request) -> Response:
-        """Keep what was typed, or show it again with what is wrong beside the fields."""
+        """Keep what was typed, or show it again with its faults next to the fields."""
         sent = await _form(request)
         plain = request.headers.get("accept", "").startswith("application/json")
         if sent is None:
@@ -221,7 +221,7 @@ class _Pages:
             if plain:
                 return JSONResponse({"faults": error.faults}, 422)
             _, newest, runs = await run_in_threadpool(self.session.kept, "")
-            again = told.sent_again(sent)
+            again = form_values.sent_again(sent)
             page = await self._shown(again, error.faults, newest, runs, {})
             page.status_code = 422
             return page
@@ -243,12 +243,12 @@ class _Pages:
         text = self.template.render(
             f=fields,
             faults=faults,
-            entries=[told.entry_card(entry, units) for entry in newest],
+            entries=[form_values.entry_card(entry, units) for entry in newest],
             runs=list(dict.fromkeys([*known, *runs])),
-            unit=told.unit_names(units),
+            unit=form_values.unit_names(units),
             units=str(units),
             home=self.session.home,
-            blank=told.NO_SEEN,
+            blank=form_values.NO_SEEN,
             **({"kept": None, "advice": [], "editing": False, "removed": False} | shown),
         )
         return HTMLResponse(text)

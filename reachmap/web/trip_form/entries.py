@@ -31,7 +31,7 @@ STICK_S = 10.0
 
 
 def unit_names(units: UnitSystem) -> dict[str, str]:
-    """Return what plain numbers in the form are counted in."""
+    """Return the units of plain numbers in the form."""
     return {
         "flow": FLOW[units].replace("m3", "m\u00b3"),
         "length": LENGTH[units],
@@ -93,14 +93,14 @@ def _seen(one: Seen, units: UnitSystem) -> dict[str, str]:
     value, seconds = one.value, ""
     if one.kind is SeenKind.SPEED:
         value, seconds = one.value * STICK_S, _plain(STICK_S)
-    told = (
+    values = (
         str(one.kind),
         _plain(from_si(value, LENGTH[units])),
         seconds,
         _place(one.x, one.y),
         one.note,
     )
-    return dict(zip(SEEN, told, strict=True))
+    return dict(zip(SEEN, values, strict=True))
 
 
 def _place(x: float, y: float) -> str:
@@ -109,12 +109,12 @@ def _place(x: float, y: float) -> str:
 
 
 def _plain(value: float) -> str:
-    """Return a number without needless digits; "" where nobody knows."""
+    """Return a number without needless digits; "" for NaN."""
     return "" if math.isnan(value) else f"{value:.6g}"
 
 
 def entry_card(entry: Entry, units: UnitSystem) -> dict[str, Any]:
-    """Return what the page's list says of a kept entry."""
+    """Return a stored entry for the page's list."""
     flow = "" if math.isnan(entry.flow) else flow_words(entry.flow, units)
     came = touches_words(entry.touches)
     if entry.landed:
@@ -135,13 +135,13 @@ def entry_card(entry: Entry, units: UnitSystem) -> dict[str, Any]:
 
 
 def kept_words(entry: Entry) -> list[str]:
-    """Return what to say of an entry just kept, beside that it is."""
-    told = []
+    """Return advice to show after storing an entry."""
+    sentences = []
     if entry.seen and math.isnan(entry.flow):
-        told.append(
+        sentences.append(
             "Nobody knows the flow of that hour, so its edges, depths and speeds cannot help the "
             "map: add the flow when you know it."
         )
     if math.isnan(entry.minutes):
-        told.append("Without the time you fished, this trip tells no rate.")
-    return told
+        sentences.append("Without the time you fished, this trip tells no rate.")
+    return sentences

@@ -23,14 +23,14 @@ LINK = ("log", "Trip log")
 
 
 def trip_form_context(folder: Path, *, home: str = "") -> TripFormContext:
-    """Return what the trip form of a folder reads and asks.
+    """Return the data sources of a folder's trip form.
 
     Parameters
     ----------
     folder
         The reach folder.
     home
-        Relative address of the drawing page, "" where it is not served beside the form.
+        Relative address of the drawing page, "" where it is not served with the form.
     """
     return TripFormContext(
         folder=folder,
@@ -44,7 +44,7 @@ def trip_form_context(folder: Path, *, home: str = "") -> TripFormContext:
 
 
 def form_routes(folder: Path, *, home: str = "") -> list[BaseRoute]:
-    """Return the form's addresses for the server of the drawing page."""
+    """Return the form's routes for the server of the drawing page."""
     return log_routes(trip_form_context(folder, home=home))
 
 

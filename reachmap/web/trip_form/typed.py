@@ -33,7 +33,7 @@ _GROUPED = re.compile(r"\d{1,3}(,\d{3})+(\.\d*)?")
 _PLACE = re.compile(r"\s*([+-]?\d+(?:\.\d+)?)\s*[,;\s]\s*([+-]?\d+(?:\.\d+)?)\s*")
 _WITH_UNIT = re.compile(r"\s*([\d.,]+)\s*(cfs|m3/s|m\u00b3/s)?\s*", re.IGNORECASE)
 
-DrawingMessage = Mapping[str, Sequence[str]]
+FormFields = Mapping[str, Sequence[str]]
 """Fields as sent: each name with its values, in order."""
 
 
@@ -43,7 +43,7 @@ class TypedError(Exception):
     def __init__(self, faults: Mapping[str, str]) -> None:
         """Keep the faults."""
         self.faults = dict(faults)
-        super().__init__("; ".join(f"{name}: {told}" for name, told in self.faults.items()))
+        super().__init__("; ".join(f"{name}: {words}" for name, words in self.faults.items()))
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +66,7 @@ class Around:
 class _Reader:
     """Reads fields one by one and keeps what is wrong with each."""
 
-    sent: DrawingMessage
+    sent: FormFields
     units: UnitSystem
     faults: dict[str, str] = field(default_factory=dict)
 
@@ -93,8 +93,8 @@ class _Reader:
         low, high = RANGES[key]
         if math.isnan(value) or low <= value <= high:
             return value
-        told = [f"{from_si(bound, unit) if unit else bound:.6g}" for bound in (low, high)]
-        self.faults[name] = f"wants {told[0]} to {told[1]}{' ' + unit if unit else ''}"
+        limits = [f"{from_si(bound, unit) if unit else bound:.6g}" for bound in (low, high)]
+        self.faults[name] = f"wants {limits[0]} to {limits[1]}{' ' + unit if unit else ''}"
         return math.nan
 
     def measured(self, name: str, key: str, unit: str = "") -> float:
@@ -102,7 +102,7 @@ class _Reader:
         return self.in_range(name, self.number(name, self.text(name), unit), key, unit)
 
 
-def read_entry(sent: DrawingMessage, around: Around) -> Entry:
+def read_entry(sent: FormFields, around: Around) -> Entry:
     """Return the entry that was typed.
 
     Parameters
@@ -203,9 +203,9 @@ def _when(reader: _Reader, around: Around) -> datetime | None:
     except ValueError as error:
         reader.faults["date"] = str(error)
         return None
-    doubt = "" if when == around.kept else date_question(when, around.now, around.known)
-    if doubt and reader.text(SURE) != "yes":
-        reader.faults[SURE] = doubt
+    question = "" if when == around.kept else date_question(when, around.now, around.known)
+    if question and reader.text(SURE) != "yes":
+        reader.faults[SURE] = question
     return when
 
 
@@ -299,12 +299,12 @@ def _amount(reader: _Reader, here: str, kind: SeenKind, typed: tuple[str, str]) 
             return math.nan
         speed = value / seconds
         if speed > FASTEST:
-            told = f"{from_si(speed, SPEED[reader.units]):.0f} {SPEED[reader.units]}"
-            reader.faults[here] = f"{told} is faster than rivers run"
+            typed_speed = f"{from_si(speed, SPEED[reader.units]):.0f} {SPEED[reader.units]}"
+            reader.faults[here] = f"{typed_speed} is faster than rivers run"
         return speed
     if not 0 <= value <= DEEPEST:
-        told = f"{from_si(DEEPEST, unit):.0f} {unit}"
-        reader.faults.setdefault(here, f"say how deep: 0 to {told}")
+        deepest = f"{from_si(DEEPEST, unit):.0f} {unit}"
+        reader.faults.setdefault(here, f"say how deep: 0 to {deepest}")
     return value
 
 

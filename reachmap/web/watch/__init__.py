@@ -1,1 +1,1 @@
-"""The viewer that renews the map: a page of our own around it, and the watch of the folder."""
+"""Viewer that reloads the map after every build: a page with the map in a frame."""

@@ -18,7 +18,7 @@ from reachmap.base.writer import settle_if_free
 from reachmap.markup.files import refuse_no_folder
 from reachmap.outputs.theme import page_style
 from reachmap.pipeline.place import last_built
-from reachmap.pipeline.stamp import asked_before, written_folder
+from reachmap.pipeline.stamp import stored_options, written_folder
 from reachmap.pipeline.watching import Watch
 from reachmap.text.watched import ENDED, TITLE, state_line
 from reachmap.web.security import POLICY, SecurityMiddleware
@@ -67,7 +67,7 @@ async def _part(name: str, kind: str, _: Request) -> Response:
 
 
 async def _state(watch: Watch, _: Request) -> Response:
-    """Return how far the folder is: what the page says, and which map it shows."""
+    """Return the state of the build: line for the page, faults, and the map to show."""
     state, shown = watch.state, (watch.out / FIRST).is_file()
     line = state_line(busy=state.busy, step=state.step, faults=bool(state.faults), shown=shown)
     return JSONResponse(
@@ -85,7 +85,7 @@ async def _state(watch: Watch, _: Request) -> Response:
 def serve_watched(
     folder: Path, out: Path | None, *, port: int, tell: Print, browse: Browse | None
 ) -> None:
-    """Watch a folder and serve its maps until Ctrl-C; a build under way is then left.
+    """Watch a folder and serve its maps until Ctrl-C; a build under way is then abandoned.
 
     Parameters
     ----------
@@ -102,7 +102,7 @@ def serve_watched(
     refuse_no_folder(folder)
     settle_if_free(written_folder(folder, out))
     target = last_built(folder, out).folder
-    watch = Watch(folder, target, asked_before(target))
+    watch = Watch(folder, target, stored_options(target))
     with reserved(port) as place:
         runner = threading.Thread(target=watch.run, name="watch", daemon=True)
         runner.start()

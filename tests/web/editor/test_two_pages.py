@@ -154,6 +154,6 @@ def test_a_second_page_is_told_who_has_the_folder_open(folder):
 
 def test_what_is_said_of_another_page_is_shown_once(folder):
     opened(folder).save(sent(river(), bank()))
-    with serving(folder, said="another page") as served:
+    with serving(folder, notice="another page") as served:
         assert served.told("drawing")["said"] == "another page"
         assert served.told("drawing")["said"] == ""

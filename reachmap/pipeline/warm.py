@@ -1,7 +1,7 @@
-"""Results held in memory, and processes kept, by a program that builds again and again.
+"""Results in memory and worker processes, kept between builds by a program that builds repeatedly.
 
-A build by itself holds nothing. Names of results hold their keys (`pipeline.store`), so what is
-held under a name is what the file of that name would give.
+A single build keeps nothing. Names of results hold their keys (`pipeline.store`), so a result in
+memory under a name is the one that the file of that name holds.
 """
 
 from __future__ import annotations
@@ -16,52 +16,52 @@ from typing import Any
 
 
 @dataclass(slots=True)
-class Held:
-    """What a program holds from one build to the next.
+class WarmState:
+    """Results and worker processes kept from one build to the next.
 
     Parameters
     ----------
     results
         Results by the name of their file.
     pool
-        Processes that read flows, with what they compiled and loaded; None before the first.
+        Worker processes that read flows, their kernels compiled and loaded; None before the first.
     """
 
     results: dict[str, Any] = field(default_factory=dict)
     pool: ProcessPoolExecutor | None = None
 
     def workers(self, number: int) -> ProcessPoolExecutor:
-        """Return the processes, made the first time."""
+        """Return the worker processes, started on the first call."""
         if self.pool is None:
             self.pool = ProcessPoolExecutor(number, mp_context=get_context("spawn"))
         return self.pool
 
     def keep_only(self, names: set[str]) -> None:
-        """Let go of every result but some: those that the last build did not use."""
+        """Drop every result but those named, which the last build used."""
         self.results = {name: one for name, one in self.results.items() if name in names}
 
     def close(self) -> None:
-        """End the processes; what they have not begun is not done."""
+        """Stop the worker processes; tasks not begun are cancelled."""
         if self.pool is not None:
             self.pool.shutdown(wait=False, cancel_futures=True)
             self.pool = None
 
 
-_HELD: ContextVar[Held | None] = ContextVar("held", default=None)
+_STATE: ContextVar[WarmState | None] = ContextVar("warm_state", default=None)
 
 
-def held() -> Held | None:
-    """Return what is held; None in a program that builds once."""
-    return _HELD.get()
+def warm_state() -> WarmState | None:
+    """Return the state kept between builds; None in a program that builds once."""
+    return _STATE.get()
 
 
 @contextmanager
-def holding() -> Iterator[Held]:
-    """Hold results and processes for as long as the context lasts."""
-    mine = Held()
-    token = _HELD.set(mine)
+def keep_warm() -> Iterator[WarmState]:
+    """Keep results and worker processes for as long as the context lasts."""
+    mine = WarmState()
+    token = _STATE.set(mine)
     try:
         yield mine
     finally:
-        _HELD.reset(token)
+        _STATE.reset(token)
         mine.close()

@@ -1,7 +1,7 @@
-"""What each stage sees of the ground: it is handed that alone, and its key is made of just that.
+"""The part of the ground that each stage reads: its only input from there, and what its key is of.
 
-So a tree that grew changes no flow, and a stage that came to read more would fail at once instead
-of being taken from the cache when that changed.
+So a tree that grew does not change the flow, and a stage that reads more than is listed here fails
+at once instead of being taken from the cache when that input changes.
 """
 
 from __future__ import annotations
@@ -30,15 +30,15 @@ FIELDS = {
 """Rasters of the ground that each stage reads; the river line is for all of them."""
 
 WORDS = ("notes", "evidence")
-"""Attributes of the ground that are sentences for the report: no stage reads them."""
+"""Attributes of the ground that are sentences for the report; no stage reads them."""
 
 FOR_THE_ENSEMBLE = ("bed_doubt", "low_line_station", "low_line_level")
 """Attributes that only the stage "doubt" reads."""
 
 
 @dataclass(frozen=True)
-class Seen:
-    """What a stage sees of the ground.
+class StageGround:
+    """The part of the ground that one stage reads.
 
     Parameters
     ----------
@@ -52,8 +52,8 @@ class Seen:
     ground: xr.Dataset
 
     @classmethod
-    def of(cls, stage: str, terrain: xr.Dataset) -> Seen:
-        """Return what a stage sees of the ground stage's Dataset."""
+    def of(cls, stage: str, terrain: xr.Dataset) -> StageGround:
+        """Return a stage's part of the ground stage's Dataset."""
         left_out = {*WORDS, *(() if stage == "doubt" else FOR_THE_ENSEMBLE)}
         part = terrain[[*FIELDS[stage], *LINE]]
         kept = {name: one for name, one in terrain.attrs.items() if name not in left_out}
@@ -61,7 +61,7 @@ class Seen:
 
     @cached_property
     def key(self) -> str:
-        """Return a digest of all of it."""
+        """Return a digest of rasters, line and attributes."""
         rasters = {name: packed_raster(self.ground[name]) for name in FIELDS[self.stage]}
         lines = {name: self.ground[name].to_numpy() for name in (*LINE, "x", "y")}
         attrs = {name: _plain(one) for name, one in self.ground.attrs.items()}
@@ -69,7 +69,7 @@ class Seen:
 
 
 def of_the_person(reach: Markup) -> Markup:
-    """Return a drawing with what the stage "angler" reads of it, and nothing else."""
+    """Return a drawing reduced to what the stage "angler" reads of it."""
     plan = Plan(
         name="",
         units=UnitSystem.US,
@@ -90,5 +90,5 @@ def person_key(reach: Markup) -> str:
 
 
 def _plain(value: object) -> object:
-    """Return an attribute as a plain value: one read from a file is numpy's where ours was not."""
+    """Return an attribute as a plain value: attributes read from a file are numpy scalars."""
     return value.item() if isinstance(value, np.generic) else value

@@ -1,6 +1,6 @@
-"""The ground of a drawing on large cells, and what became of its evidence: what a check looks at.
+"""Preview of the ground on large cells, and its evidence used and unused: for `reachmap check`.
 
-Nothing that a check can do without is imported here: no engine, no reading of the water.
+For a quick start neither the engine nor the water stage is imported here.
 """
 
 from __future__ import annotations
@@ -17,16 +17,16 @@ from reachmap.pipeline.terrain import make_terrain
 from reachmap.text.evidence import not_used_words, used_words
 
 CELL_M = 4.0
-"""Side of the cells of a look [m]: soundings lie metres apart anyway."""
+"""Side of the preview's cells [m]: soundings lie metres apart anyway."""
 
 
-def looked_ground(reach: Markup) -> xr.Dataset:
-    """Return the ground on cells of 4 m, as a look has it.
+def preview_ground(reach: Markup) -> xr.Dataset:
+    """Return the ground on cells of 4 m.
 
     Raises
     ------
     BuildError
-        If no honest ground can be made: what a build would tell too.
+        If no honest ground can be made: a build would fail alike.
     MarkupError
         Listing every note of clarity that makes no sense.
     """
@@ -35,8 +35,8 @@ def looked_ground(reach: Markup) -> xr.Dataset:
     return make_terrain(noted_reach(reach), settings, read_fitted(reach.folder))
 
 
-def looked_evidence(reach: Markup, ground: xr.Dataset) -> list[str]:
-    """Return sentences on the evidence used and not used for a ground from `looked_ground`."""
+def preview_evidence(reach: Markup, ground: xr.Dataset) -> list[str]:
+    """Return sentences on the evidence used and not used for a ground from `preview_ground`."""
     kept = read_fitted(reach.folder)
     facts = evidence_facts(ground, noted_reach(reach), entries_of(reach), kept)
     return [*used_words(facts), *not_used_words(facts, reach.plan.units)]

@@ -1,4 +1,4 @@
-"""Flows asked of a build, checked: from the command line and from Python alike."""
+"""Checks of the flows of a build, from the command line and from Python alike."""
 
 from __future__ import annotations
 
@@ -18,8 +18,10 @@ from reachmap.markup.layers import FLOW_LIMITS, MOST_FLOWS
 FIX = "Give a number above zero, like 2400 or 68m3/s on the command line, 68.0 (m3/s) in Python"
 
 
-def asked_flows(flows: Any, units: UnitSystem, *, where: str = "flows") -> tuple[float, ...] | None:
-    """Return flows asked of a build [m3/s], rising, each once; None for None: those of reach.toml.
+def checked_flows(
+    flows: Any, units: UnitSystem, *, where: str = "flows"
+) -> tuple[float, ...] | None:
+    """Return the flows of a build [m3/s], rising, each once; None (those of reach.toml) for None.
 
     Parameters
     ----------
