@@ -38,7 +38,7 @@ from reachmap.markup.files import (
     patterns_of,
     told_settings,
 )
-from reachmap.markup.said_names import FLOAT_NAME
+from reachmap.markup.said_names import FLOAT_NAME, shows_water
 from reachmap.markup.tile_list import tiles_of
 from reachmap.markup.waters_file import shared_file
 
@@ -131,8 +131,14 @@ def input_files(folder: Path) -> list[Path]:
     waters.toml above the folder comes last, where there is one.
     """
     shared = shared_file(folder)
-    found = [one.path for one in found_files(folder) if one.fact.use in INPUTS]
+    found = [one.path for one in found_files(folder) if _is_input(one)]
     return found + ([] if shared is None else [shared])
+
+
+def _is_input(one: Found) -> bool:
+    """Return whether a build rests on a file; a photo that is a note changes no map."""
+    note = one.fact.use is Use.PHOTO and not shows_water(one.path.stem)
+    return one.fact.use in INPUTS and not note
 
 
 def files_for(folder: Path, *uses: Use) -> list[Found]:

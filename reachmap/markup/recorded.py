@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -24,17 +23,13 @@ from reachmap.markup.model import Edge, Level, Origin, Speed
 from reachmap.markup.photos import Shot, read_photo
 from reachmap.markup.places import length_words
 from reachmap.markup.quantities import number_within
-from reachmap.markup.said_names import EDGE_NAME, FLOAT_NAME
+from reachmap.markup.said_names import EDGE_NAME, FLOAT_NAME, LEVEL_NAME
 from reachmap.markup.tracks import Frame
 from reachmap.markup.walked import NEAR_M, walked_edges
 from reachmap.markup.ways import flow_of, read_ways
 
 WORST_PHOTO_M = 15.0
 """A camera that gives its place an error beyond this shows no edge [m] (our choice, 10-20)."""
-
-_LEVEL_NAME = re.compile(
-    r"(?:^|[^a-z])level[ _-]?(-?\d+(?:[.,]\d+)?)[ _-]?(ft|m)(?![a-z0-9])", re.IGNORECASE
-)
 
 
 @dataclass(slots=True)
@@ -62,7 +57,7 @@ def read_recorded(
     found
         The folder's files.
     taken
-        What other readers made of theirs: a file that one of them used is left alone.
+        What other readers made of theirs: a file that one of them used or refused is left alone.
     folder
         That files must stay in.
     features
@@ -71,7 +66,7 @@ def read_recorded(
         Of the folder.
     """
     got = Recorded()
-    used = {one.name for one in taken if _is_used(one)}
+    used = {one.name for one in taken if _is_settled(one)}
     for one in found:
         name = one.fact.name
         if not frame.crs or one.named or name in used:
@@ -89,9 +84,11 @@ def read_recorded(
     return got
 
 
-def _is_used(fact: FileFact) -> bool:
-    """Return whether another reader used a file."""
-    return fact.use is not Use.NOTHING and (fact.use is not Use.DRAWING or bool(fact.detail))
+def _is_settled(fact: FileFact) -> bool:
+    """Return whether another reader used a file, or said what is wrong with it."""
+    if fact.use is Use.DRAWING:
+        return bool(fact.detail)
+    return fact.use is not Use.NOTHING or fact.why is Unused.REFUSED
 
 
 def _unused(name: str, wrong: tuple[str, str]) -> FileFact:
@@ -122,11 +119,12 @@ def _track(
             return [_unused(name, walked.wrong)]
         got.edges += walked.edges
         flow = flow_text(walked.edges[0].flow, frame.units)
-        got.notes.append(
-            f"{name}: {length_words(walked.used_m, frame.units)} of "
-            f"{length_words(walked.walked_m, frame.units)} walked are taken as the water's edge at "
-            f"{flow}; the rest does not run along the river's water."
-        )
+        used, whole = (length_words(one, frame.units) for one in (walked.used_m, walked.walked_m))
+        if used != whole:
+            got.notes.append(
+                f"{name}: {used} of {whole} walked are taken as the water's edge at {flow}; the "
+                "rest does not run along the river's water."
+            )
         return [FileFact(name, Use.WALKED, detail=f"at {flow}", number=len(walked.edges))]
     drifted = drifted_speeds(ways, rivers, banks, frame)
     if drifted.wrong is not None:
@@ -157,7 +155,7 @@ def _photo(
         fix = "It stays a picture of yours; nothing is to be done"
         return _unused(name, ("it was not taken beside the drawn river", fix))
     place = Point(float(x[0]), float(y[0]))
-    edge, level = EDGE_NAME.search(path.stem), _LEVEL_NAME.search(path.stem)
+    edge, level = EDGE_NAME.search(path.stem), LEVEL_NAME.search(path.stem)
     flow = flow_of(path.stem, np.array([shot.seconds]), frame)
     if not (edge or level):
         return FileFact(name, Use.PHOTO, detail=_taken(shot, flow, frame))

@@ -11,6 +11,7 @@ from PIL import ExifTags, Image
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.markup import read_markup
 from reachmap.markup.file_facts import Use
+from reachmap.markup.found import input_files
 from reachmap.markup.model import Origin
 from reachmap.text.files import file_lines, file_rows
 from tests.markup.folders import CRS, X, Y
@@ -131,3 +132,12 @@ def test_a_spoilt_photo_and_one_of_another_kind_are_told(tmp_path, body):
     one = fate(read_markup(folder), "edge.jpg")
     assert one.use is Use.NOTHING
     assert one.fix.startswith(("Save it as JPEG", "Switch on the camera's location"))
+
+
+def test_a_map_is_of_the_photos_that_are_evidence_and_no_others(tmp_path):
+    folder = gauged(tmp_path)
+    for name in ("edge.jpg", "level 99.6m.jpg", "IMG_0042.jpg"):
+        shoot(folder, name)
+    read = {path.name for path in input_files(folder)}
+    assert {"edge.jpg", "level 99.6m.jpg"} <= read
+    assert "IMG_0042.jpg" not in read
