@@ -11,7 +11,7 @@ from reachmap.base.errors import Fault
 from reachmap.ground.consistency_scene import Scene
 from reachmap.ground.rises import rises_at
 from reachmap.markup.evidence import Finding, Weight
-from reachmap.markup.model import Origin
+from reachmap.markup.model import BY_PHONE
 
 MOST_NAMED = 8
 """Soundings listed by name (our choice)."""
@@ -71,7 +71,7 @@ def compared_depths(scene: Scene) -> Depths:
     """
     layout, bed = scene.layout, scene.bed
     usable = [
-        (one.name or ("logged" if one.origin is Origin.LOG else str(number)), one)
+        (one.name or ("logged" if one.origin in BY_PHONE else str(number)), one)
         for number, one in enumerate(scene.markup.soundings, start=1)
         if one.depth_m > 0 and one.flow > 0
     ]

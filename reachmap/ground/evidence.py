@@ -21,7 +21,7 @@ from reachmap.ground.outliers import without_outliers
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
 from reachmap.ground.used import Fact, Why
-from reachmap.markup.model import Markup, Origin, Sounding
+from reachmap.markup.model import BY_PHONE, Markup, Sounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +143,7 @@ def noise_of(
     number = {name: index for index, name in enumerate(names)}
     own = np.array([one.error_m for one in soundings], dtype=np.float64)
     own = np.where(np.isfinite(own), own, settings.sounding_error_m)
-    logged = np.array([one.origin is Origin.LOG for one in soundings], dtype=bool)
+    logged = np.array([one.origin in BY_PHONE for one in soundings], dtype=bool)
     return Noise(
         np.where(logged, np.hypot(own, misplaced_m), own),
         np.array([number.get(one.group, -1) for one in soundings], dtype=np.int32),

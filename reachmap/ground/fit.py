@@ -18,7 +18,7 @@ from reachmap.ground.fit_settings import FitSettings
 from reachmap.ground.scaling import scaled
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import TRUST, Source
-from reachmap.markup.model import Markup
+from reachmap.markup.model import Markup, Origin
 
 Solve = Callable[[xr.Dataset, Sequence[float]], xr.Dataset]
 """How a ground runs at flows [m3/s]: the flow stage, given from above."""
@@ -104,12 +104,17 @@ def gather(ground: xr.Dataset, markup: Markup, settings: FitSettings) -> Notes:
         mean = speed.speed_m_s * (settings.surface_factor if surface else 1.0)
         own = settings.speed_error_m_s + settings.speed_error_share * mean
         error = float(np.hypot(own, settings.model_speed_share * mean))
+        alike = sum(one.group == speed.group for one in markup.speeds) if speed.group else 1
+        # The root, since residuals are squared: a drift weighs as `float_worth` speeds.
+        error *= max(1.0, alike / settings.float_worth) ** 0.5
         rows.append(("speed", speed.place.x, speed.place.y, speed.flow, mean, error))
     for edge in markup.edges:
         points = shapely.get_coordinates(shapely.segmentize(edge.shape, settings.edge_step_m))
         heights = _sure_ground(ground, points)
-        for (x, y), height in zip(points, heights, strict=True):
-            rows.append(("edge", x, y, edge.flow, height, settings.edge_error_m))
+        place = settings.walked_place_m if edge.origin in {Origin.WALK, Origin.PHOTO} else 0.0
+        errors = np.hypot(settings.edge_error_m, place * _steepness(ground, points, place))
+        for (x, y), height, error in zip(points, heights, errors, strict=True):
+            rows.append(("edge", x, y, edge.flow, height, error))
     good = [row for row in rows if np.isfinite(row[1:]).all()]
     kinds = np.array([row[0] for row in good], dtype="U5")
     values = np.array([row[1:] for row in good], dtype=np.float64).reshape(len(good), 5).T
@@ -122,6 +127,18 @@ def _sure_ground(ground: xr.Dataset, points: FloatArray) -> FloatArray:
     near = ground[["bed", "confidence"]].interp(x=x, y=y)
     sure = near["confidence"].to_numpy() >= TRUST[Source.DEM] - 0.05
     return np.where(sure, near["bed"].to_numpy(), np.nan)
+
+
+def _steepness(ground: xr.Dataset, points: FloatArray, over_m: float) -> FloatArray:
+    """Return the slope of the ground at points [m/m], over a distance to each side; 0 over none."""
+    if over_m == 0:
+        return np.zeros(len(points))
+    x, y = (xr.DataArray(points[:, column], dims="point") for column in (0, 1))
+    east, north = (
+        [ground["bed"].interp(x=x + a, y=y + b).to_numpy() for a, b in pair]
+        for pair in (((over_m, 0), (-over_m, 0)), ((0, over_m), (0, -over_m)))
+    )
+    return np.asarray(np.hypot(east[0] - east[1], north[0] - north[1]) / (2 * over_m))
 
 
 def fit(ground: xr.Dataset, markup: Markup, solve: Solve, settings: GroundSettings) -> Fitted:

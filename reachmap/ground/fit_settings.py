@@ -29,6 +29,12 @@ class FitSettings:
     profile of h/z0 = 1000 gives 0.855."""
     edge_step_m: float = 20.0
     """Spacing of places along a noted edge [m], 10-40."""
+    walked_place_m: float = 4.0
+    """Standard error of a place that a phone tells along a walk, or of a photo [m], 3-8: times the
+    slope of the ground there, it is a further error of the height at that edge."""
+    float_worth: float = 5.0
+    """How many independent notes the speeds of one drift are worth at most, 3-8: wind and how
+    deep the boat sits are the same in all of them."""
     near_m: float = 12.0
     """How far off the water may be to be an edge's or a level's [m], 6-20."""
     edge_worth: float = 10.0

@@ -16,7 +16,7 @@ from reachmap.ground.edges import SAME_FLOW, EdgePair
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels, tabled
 from reachmap.ground.low_water import LowWater
-from reachmap.markup.model import Level, Markup, Origin
+from reachmap.markup.model import BY_PHONE, Level, Markup, Origin
 
 NEAR_EDGE_CELLS = 0.75
 """A cell nearer than this to a drawn edge gives its height (our choice)."""
@@ -100,7 +100,7 @@ def noted_rises(
     line = layout.main.line
     found: dict[float, list[tuple[float, float]]] = {}
     for one in levels:
-        if one.origin is Origin.LOG:
+        if one.origin in BY_PHONE:
             continue  # a logged edge on a DEM: `spot_rises`
         if not (np.isfinite(one.flow) and one.flow > bed.low_flow * (1 + SAME_FLOW)):
             continue
@@ -115,7 +115,7 @@ def spot_rises(
     layout: Layout, low: LowWater, bed: Bed, levels: Sequence[Level]
 ) -> list[tuple[float, FloatArray, FloatArray]]:
     """Return (flow, stations, rise) of edges logged on a DEM's dry ground, by flow."""
-    logged = [replace(one, origin=Origin.DRAWN) for one in levels if one.origin is Origin.LOG]
+    logged = [replace(one, origin=Origin.DRAWN) for one in levels if one.origin in BY_PHONE]
     return noted_rises(layout, low, bed, logged)
 
 

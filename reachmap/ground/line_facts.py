@@ -15,6 +15,9 @@ from reachmap.ground.low_water import LowWater
 from reachmap.ground.used import Fact, Kind, Why
 from reachmap.markup.model import Level, Markup, Origin
 
+LINES = (Origin.DRAWN, Origin.WALK)
+"""Origins of edges that are lines or outlines."""
+
 
 def line_facts(layout: Layout, markup: Markup, low: LowWater, bed: Bed) -> list[Fact]:
     """Return a fact for each drawn edge and each noted level.
@@ -33,10 +36,15 @@ def of_a_rise(markup: Markup) -> Why:
 
 def _edge_facts(layout: Layout, markup: Markup, low: LowWater, bed: Bed) -> list[Fact]:
     """Return a fact for each drawn edge."""
-    drawn = [one for one in markup.edges if one.origin is Origin.DRAWN]
+    drawn = [one for one in markup.edges if one.origin in LINES]
     facts = [
-        Fact(Kind.EDGE, edge.origin, str(number), date=edge.date)
-        for number, edge in enumerate(drawn, start=1)
+        Fact(
+            Kind.EDGE,
+            edge.origin,
+            str(number) if edge.origin is Origin.DRAWN else "",
+            date=edge.date,
+        )
+        for number, edge in enumerate(drawn, start=1)  # walked ones stand behind the drawn
     ]
     if low.how != "surface":
         return facts

@@ -14,7 +14,7 @@ from reachmap.ground.levels import Levels
 from reachmap.ground.rises import rises_at
 from reachmap.ground.settings import JudgeSettings
 from reachmap.ground.used import Fact, Kind, Why
-from reachmap.markup.model import Origin, Sounding
+from reachmap.markup.model import BY_PHONE, Sounding
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,8 +131,8 @@ def _piled(
 
 def fact_of(sounding: Sounding, number: int) -> Fact:
     """Return a sounding as a fact, used so far; `number` names it where it has no name."""
-    edge = sounding.origin is Origin.LOG and sounding.depth_m == 0
-    name = sounding.name or ("" if sounding.origin is Origin.LOG else str(number))
+    edge = sounding.origin in BY_PHONE and sounding.depth_m == 0
+    name = sounding.name or ("" if sounding.origin in BY_PHONE else str(number))
     kind = Kind.EDGE if edge else Kind.SOUNDING
     return Fact(kind, sounding.origin, name, sounding.readings, sounding.date)
 

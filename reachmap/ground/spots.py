@@ -16,7 +16,7 @@ from reachmap.ground.layout import Layout
 from reachmap.ground.line_facts import of_a_rise
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.used import Fact, Kind, Why
-from reachmap.markup.model import Edge, Level, Markup, Origin, Sounding
+from reachmap.markup.model import Edge, Level, Markup, Sounding
 
 ALIKE_FLOWS = 1.08
 """Spots whose flows lie within this factor are taken as of one flow (our choice, 1.03-1.15): a
@@ -130,7 +130,7 @@ def alike(flows: Sequence[float]) -> list[float]:
 def _waterline(spot: Edge, place: Point, settings: GroundSettings) -> Sounding:
     """Return an edge within the low water as a sounding of no depth."""
     return Sounding(
-        "", place, 0.0, spot.flow, math.nan, Origin.LOG, spot.date, settings.fitting.edge_error_m
+        "", place, 0.0, spot.flow, math.nan, spot.origin, spot.date, settings.fitting.edge_error_m
     )
 
 

@@ -60,13 +60,22 @@ def assemble(
         plan=plan,
         rivers=_all(every["river"], lambda s, v: River(v["name"], v["part"], s, v["share"])),
         banks=_all(every["banks"], _bank),
-        edges=_all(every["edges"], lambda s, v: Edge(s, v["flow"], v["date"])),
+        edges=(
+            *_all(every["edges"], lambda s, v: Edge(s, v["flow"], v["date"])),
+            *drawing.walked,
+        ),
         soundings=_all(
             every["soundings"],
             lambda s, v: Sounding(v["name"], s, v["depth"], v["flow"], v["bed"]),
         ),
-        speeds=_all(every["speeds"], lambda s, v: Speed(s, v["speed"], v["flow"], v["how"])),
-        levels=_all(every["levels"], lambda s, v: Level(s, v["level"], v["flow"])),
+        speeds=(
+            *_all(every["speeds"], lambda s, v: Speed(s, v["speed"], v["flow"], v["how"])),
+            *drawing.floated,
+        ),
+        levels=(
+            *_all(every["levels"], lambda s, v: Level(s, v["level"], v["flow"])),
+            *drawing.leveled,
+        ),
         tracks=drawing.tracks,
         trees=_all(every["trees"], _standing),
         rocks=_all(every["rocks"], _standing),

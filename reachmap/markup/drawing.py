@@ -17,7 +17,7 @@ from reachmap.markup.config import PlanRead
 from reachmap.markup.dem_look import Tile, heights_at, unit_in_use
 from reachmap.markup.features import Feature
 from reachmap.markup.layers import LAYER_NAMES
-from reachmap.markup.model import Track
+from reachmap.markup.model import Edge, Level, Speed, Track
 
 RIVER_SAMPLES = 80
 """Places along the main line at which the DEM is asked (our choice)."""
@@ -75,6 +75,8 @@ class Drawing:
         Depths of echo sounders.
     imagery
         The picture from the air, None without one.
+    walked, floated, leveled
+        Edges of tracks and photos, speeds of drifts, and levels that photos show.
     """
 
     crs: str
@@ -86,6 +88,9 @@ class Drawing:
     tracks: tuple[Track, ...] = ()
     imagery: Path | None = None
     files: frozenset[str] = field(default_factory=frozenset)
+    walked: tuple[Edge, ...] = ()
+    floated: tuple[Speed, ...] = ()
+    leveled: tuple[Level, ...] = ()
 
     @property
     def units(self) -> UnitSystem:

@@ -38,6 +38,7 @@ from reachmap.markup.files import (
     patterns_of,
     told_settings,
 )
+from reachmap.markup.said_names import FLOAT_NAME, shows_water
 from reachmap.markup.tile_list import tiles_of
 from reachmap.markup.waters_file import shared_file
 
@@ -56,16 +57,22 @@ COMPANION = re.compile(
 INPUTS = frozenset(
     {
         *(Use.SETTINGS, Use.FITTED, Use.DRAWING, Use.BESIDE, Use.TERRAIN, Use.TILE_LIST),
-        *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE, Use.CLOUD, Use.IMAGERY),
+        *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE, Use.CLOUD, Use.IMAGERY, Use.FLOATED, Use.PHOTO),
     }
 )
 """Uses of the files that a build rests on."""
+
+USED_AS = {
+    Content.CLOUD: Use.CLOUD, Content.NMEA: Use.SOUNDER, Content.DEPTHS: Use.SOUNDER,
+    Content.PHOTO: Use.PHOTO,
+}  # fmt: skip
+"""What a content is used for whatever a file's name."""
 
 DRAWN = {Content.GEOPACKAGE: ".gpkg", Content.KML: ".kml", Content.GPX: ".gpx"}
 """Contents that can hold layers by name, and the ending that they are opened by."""
 
 ENDS = {
-    Content.PHOTO: Unused.PHOTO, Content.ARCHIVE: Unused.ARCHIVE,
+    Content.ARCHIVE: Unused.ARCHIVE,
     Content.PDF: Unused.DOCUMENT, Content.TEXT: Unused.DOCUMENT, Content.EMPTY: Unused.EMPTY,
     Content.RECORD: Unused.RECORD_OUTSIDE, Content.TIFF_PICTURE: Unused.TIFF_PICTURE,
     Content.TIFF_BYTES: Unused.TIFF_BYTES, Content.GEOJSON: Unused.NAMELESS,
@@ -124,8 +131,14 @@ def input_files(folder: Path) -> list[Path]:
     waters.toml above the folder comes last, where there is one.
     """
     shared = shared_file(folder)
-    found = [one.path for one in found_files(folder) if one.fact.use in INPUTS]
+    found = [one.path for one in found_files(folder) if _is_input(one)]
     return found + ([] if shared is None else [shared])
+
+
+def _is_input(one: Found) -> bool:
+    """Return whether a build rests on a file; a photo that is a note changes no map."""
+    note = one.fact.use is Use.PHOTO and not shows_water(one.path.stem)
+    return one.fact.use in INPUTS and not note
 
 
 def files_for(folder: Path, *uses: Use) -> list[Found]:
@@ -230,21 +243,26 @@ def _told(path: Path, folder: Path, settings: Mapping[str, Any]) -> FileFact:
         return FileFact(name, Use.NOTHING, why)
     content = _content(path)
     if content in {Content.TIFF, Content.ASCII_GRID}:
-        if NOT_GROUND.search(path.stem.lower()):
-            return FileFact(name, Use.NOTHING, Unused.NOT_GROUND)
-        if _says_files(settings, "dem"):
-            return FileFact(name, Use.NOTHING, Unused.OTHERS_NAMED)
-        return FileFact(name, Use.TERRAIN)
+        return _raster(path, name, settings)
     if content is Content.VRT:
         return FileFact(name, Use.NOTHING, Unused.OTHERS_NAMED)
-    if content is Content.CLOUD:
-        return FileFact(name, Use.CLOUD)
-    if content in {Content.NMEA, Content.DEPTHS}:
-        return FileFact(name, Use.SOUNDER)
+    if content in USED_AS:
+        return FileFact(name, USED_AS[content])
     ending = path.suffix.lower()
+    if content is Content.TEXT and ending == ".csv" and FLOAT_NAME.search(path.stem):
+        return FileFact(name, Use.FLOATED)
     if DRAWN.get(content) == ending or (content is Content.ARCHIVE and ending == ".kmz"):
         return FileFact(name, Use.DRAWING)
     return FileFact(name, Use.NOTHING, ENDS.get(content, Unused.UNKNOWN))
+
+
+def _raster(path: Path, name: str, settings: Mapping[str, Any]) -> FileFact:
+    """Return what a raster of heights would be used for."""
+    if NOT_GROUND.search(path.stem.lower()):
+        return FileFact(name, Use.NOTHING, Unused.NOT_GROUND)
+    if _says_files(settings, "dem"):
+        return FileFact(name, Use.NOTHING, Unused.OTHERS_NAMED)
+    return FileFact(name, Use.TERRAIN)
 
 
 def _refused(path: Path, folder: Path) -> tuple[Unused, str, str] | None:

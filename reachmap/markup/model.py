@@ -66,11 +66,22 @@ class Bank:
 
 
 class Origin(StrEnum):
-    """Where a piece of evidence comes from: the drawing, the log of trips, an echo sounder."""
+    """Where a piece of evidence comes from.
+
+    The drawing, the log of trips, an echo sounder, a track walked along the water's edge, a photo,
+    a drift in a boat.
+    """
 
     DRAWN = "drawn"
     LOG = "log"
     TRACK = "track"
+    WALK = "walk"
+    PHOTO = "photo"
+    FLOAT = "float"
+
+
+BY_PHONE = frozenset({Origin.LOG, Origin.PHOTO})
+"""Origins of single places that a phone told: off by some metres each."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,13 +155,14 @@ class Track:
 
 @dataclass(frozen=True, slots=True)
 class Speed:
-    """A measured speed [m/s] at a flow [m3/s]."""
+    """A measured speed [m/s] at a flow [m3/s]; those of one `group`, if any, share an error."""
 
     place: Point
     speed_m_s: float
     flow: float
     how: SpeedHow
     origin: Origin = Origin.DRAWN
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)

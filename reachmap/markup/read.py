@@ -36,6 +36,7 @@ from reachmap.markup.imagery import look_at_imagery
 from reachmap.markup.joined import joined_mains
 from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
+from reachmap.markup.recorded import read_recorded
 from reachmap.markup.settled import settled
 from reachmap.markup.source import Sources
 from reachmap.markup.sources import read_sources
@@ -131,6 +132,8 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     sounded = read_tracks(sounder_files(found), folder, frame)
     faults += sounded.faults
     notes += sounded.notes
+    recorded = read_recorded(found, [*sources.facts, *sounded.facts], folder, features, frame)
+    notes += recorded.notes
     features["soundings"] = (*features["soundings"], *sounded.soundings)
     asked = _with_unit(asked, terrain.tiles)
     imagery, wrong = look_at_imagery(folder, asked.imagery_files)
@@ -144,14 +147,17 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
         tracks=sounded.tracks,
         imagery=imagery,
         files=frozenset(source.layer for source in sources.found),
+        walked=tuple(recorded.edges),
+        floated=tuple(recorded.speeds),
+        leveled=tuple(recorded.levels),
     )
     main = drawing.main
     if main is not None and terrain.tiles:
         heights = ask_dem(drawing.tiles, main, features, crs, asked.plan.dem.height_unit)
         drawing = replace(drawing, heights=heights)
-    facts = settled(
-        found, folder, [*sources.facts, *covered.facts], terrain.facts, sounded.facts, read.gave
-    )
+    measured = [*sounded.facts, *recorded.facts]
+    drawn = [*sources.facts, *covered.facts]
+    facts = settled(found, folder, drawn, terrain.facts, measured, read.gave)
     return _Read(drawing, faults, notes, facts)
 
 

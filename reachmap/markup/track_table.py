@@ -43,7 +43,7 @@ FIX = (
 )
 
 
-def read_rows(text: str, units: UnitSystem, zone: str) -> Rows | str:
+def read_rows(text: str, units: UnitSystem, zone: str, *, depths: bool = True) -> Rows | str:
     """Return the rows of a track file, or what is wrong with it as a whole.
 
     Parameters
@@ -54,6 +54,8 @@ def read_rows(text: str, units: UnitSystem, zone: str) -> Rows | str:
         The folder's, for columns that name no unit.
     zone
         Of times without an offset; "" for UTC.
+    depths
+        Whether a table without a column of depths is none.
     """
     lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
     if len(lines) < 2:
@@ -62,7 +64,7 @@ def read_rows(text: str, units: UnitSystem, zone: str) -> Rows | str:
     heads = next(csv.reader(lines[:1], delimiter=mark))
     held = _held(heads)
     places = next((pair for pair in (("lon", "lat"), ("x", "y")) if set(pair) <= set(held)), None)
-    if places is None or "depth" not in held:
+    if places is None or (depths and "depth" not in held):
         return f"its columns are {', '.join(head.strip() for head in heads)[:120]}"
     table = pd.read_csv(
         io.StringIO("\n".join(lines[1:])), sep=mark, header=None, names=range(len(heads)),

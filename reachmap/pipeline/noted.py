@@ -96,7 +96,7 @@ def evidence_facts(
         facts = [replace(one, why=Why.USED) if one.why in BY_FIT else one for one in facts]
     in_fit = kept is not None and kept.found.number.get("speed", 0) >= len(reach.speeds)
     why = Why.USED if in_fit else Why.NEEDS_FIT
-    for origin in (Origin.DRAWN, Origin.LOG):
+    for origin in (Origin.DRAWN, Origin.FLOAT, Origin.LOG):
         count = sum(one.origin is origin for one in reach.speeds)
         facts += [Fact(Kind.SPEED, origin, "", count, why=why)] if count else []
     facts += [

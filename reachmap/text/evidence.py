@@ -7,7 +7,7 @@ from collections.abc import Iterable, Sequence
 
 from reachmap.base.words import UnitSystem
 from reachmap.ground.used import Fact, Kind, Why
-from reachmap.markup.model import Origin
+from reachmap.markup.model import BY_PHONE, Origin
 from reachmap.text.numbers import length_words
 
 MOST_NAMED = 8
@@ -18,16 +18,23 @@ NOUNS = {
     (Kind.SOUNDING, Origin.LOG): "logged depth",
     (Kind.EDGE, Origin.DRAWN): "drawn edge",
     (Kind.EDGE, Origin.LOG): "logged edge",
+    (Kind.EDGE, Origin.WALK): "walked edge",
+    (Kind.EDGE, Origin.PHOTO): "edge of a photo",
     (Kind.LEVEL, Origin.DRAWN): "noted level",
     (Kind.SPEED, Origin.DRAWN): "noted speed",
     (Kind.SPEED, Origin.LOG): "logged speed",
+    (Kind.SPEED, Origin.FLOAT): "speed of a drift",
     (Kind.TRIP, Origin.LOG): "edge, depth or speed of the log",
     (Kind.ZERO, Origin.DRAWN): "height of the gauge's zero",
 }
 """Name of each piece of evidence, singular."""
 
-MANY = {"edge, depth or speed of the log": "edges, depths or speeds of the log"}
-"""Plurals that take no s."""
+MANY = {
+    "edge, depth or speed of the log": "edges, depths or speeds of the log",
+    "edge of a photo": "edges of photos",
+    "speed of a drift": "speeds of drifts",
+}
+"""Plurals that do not end in an s put behind."""
 
 REASONS = {
     Why.OUTSIDE: "it lies outside the drawn reach",
@@ -115,14 +122,14 @@ def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
 def set_aside_words(facts: Iterable[Fact], units: UnitSystem) -> list[str]:
     """Return a warning for each note of the drawing or a track that cannot be right.
 
-    The log is left out: warnings are on pages that are handed on.
+    The log and photos are left out: warnings are on pages that are handed on.
     """
     found = []
     for one in facts:
-        if one.why not in SUSPECT or one.origin is Origin.LOG:
+        if one.why not in SUSPECT or one.origin in BY_PHONE:
             continue
         what = counted(one.number, _noun(one)) if one.origin is Origin.TRACK else _noun(one)
-        name = "" if one.origin is Origin.TRACK else f" {one.name}"
+        name = "" if one.origin is Origin.TRACK or not one.name else f" {one.name}"
         verb = "were" if one.number > 1 else "was"
         first = what[:1].upper() + what[1:]
         found.append(f"{first}{name} {verb} set aside: {_ended(reason_words(one, units))}")

@@ -20,6 +20,11 @@ USES = {
     Use.CLOUD: "returns of a lidar on the banks: heights of their cover",
     Use.SOUNDER: "depths of an echo sounder",
     Use.SOUNDINGS: "soundings",
+    Use.WALKED: "walked along the water's edge",
+    Use.FLOATED: "speeds of a drift",
+    Use.PHOTO: "a photo, kept as a note",
+    Use.PHOTO_EDGE: "a photo taken at the water's edge",
+    Use.PHOTO_LEVEL: "a photo with the height of the water",
     Use.RATING: "rating of the gauge",
     Use.RECORD: "record of the gauge",
     Use.MEASURED: "measurements of the gauge's flow",
@@ -61,7 +66,9 @@ REASONS = {
     Unused.ODD_LIST: ("it is no plain list of tiles", "Put the tiles themselves into the folder"),
     Unused.NO_LAYER: (
         "nothing in it is called like a layer (river, banks, soundings ...), and it has no depths",
-        "Bring it in on the page (reachmap mark), or name its folders or <type> by the layers",
+        "Bring it in on the page (reachmap mark), or name its folders or <type> by the layers; a "
+        "track walked along the water's edge is used where its name says edge, one of a boat that "
+        "drifted where it says float",
     ),
     Unused.NAMELESS: (
         "its name says no layer",
@@ -88,10 +95,6 @@ REASONS = {
         "every bank has a height of cover already, and nothing else is taken from a point cloud",
         "For the ground make a GeoTIFF of its ground points in a GIS program, and put that here",
     ),
-    Unused.PHOTO: (
-        "photos are not read",
-        "What it shows can be drawn: an edge, a depth or a level with the flow of that time",
-    ),
     Unused.ARCHIVE: ("it is packed", "Unpack it here"),
     Unused.DOCUMENT: ("it is a text that says nothing of the river's shape", ""),
     Unused.COMPANION: ("it lies beside another file, and is not read by itself", ""),
@@ -117,6 +120,15 @@ def use_words(fact: FileFact) -> str:
         words = f"the drawing: {fact.detail}"
     elif fact.use in {Use.RATING, Use.RECORD, Use.MEASURED} and fact.detail:
         words = f"{words}, {fact.detail}"
+    if fact.use is Use.WALKED:
+        many = "" if fact.number == 1 else "s"
+        return f"{fact.number} stretch{many and 'es'} {words}, {fact.detail}"
+    if fact.use is Use.PHOTO and fact.detail:
+        return f"{words}: {fact.detail}"
+    if fact.use in {Use.PHOTO_EDGE, Use.PHOTO_LEVEL}:
+        return f"{words}, {fact.detail}"
+    if fact.use is Use.FLOATED:
+        return f"{fact.number} {words}, {fact.detail}"
     if fact.number and fact.use in {Use.SOUNDER, Use.SOUNDINGS, Use.CLOUD}:
         return f"{fact.number:,} {words}"
     return words

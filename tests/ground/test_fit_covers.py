@@ -7,14 +7,14 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import xarray as xr
-from shapely import Point
+from shapely import LineString, Point
 
 from reachmap.base.words import COVER_CODES, Cover, SpeedHow
 from reachmap.ground import GroundSettings, build_ground
 from reachmap.ground.cover_classes import CHANNEL, UNKNOWN_COVER, by_cover, wet_covers
 from reachmap.ground.fit import Problem, fit, gather, softened
 from reachmap.ground.scaling import scaled
-from reachmap.markup.model import Speed
+from reachmap.markup.model import Edge, Origin, Speed
 from scripts.fit_cases import SETTINGS as COARSE
 from scripts.fit_cases import TRUE, noted
 from scripts.measure_fit import QUICK, scores
@@ -150,3 +150,33 @@ def test_true_factors_lie_within_twice_the_stated_doubt_on_a_made_river():
     assert set(found) == set(TRUE)
     assert all(abs(off) <= 2 for _, _, off in found.values())
     assert found["grass"][0] < 0.9 < 1.15 < found["brush"][0]
+
+
+def test_many_speeds_of_one_drift_weigh_as_a_few():
+    """The sum of 1 / error^2 is what notes are worth."""
+
+    def worth(count, group, origin=Origin.FLOAT):
+        place = [Point(2.0 * (k % SIDE), 10.0) for k in range(count)]
+        speeds = tuple(Speed(p, 1.0, FLOW, SpeedHow.SURFACE, origin, group) for p in place)
+        return float((1 / gather(flat(), replace(DRAWN, speeds=speeds), RULES).error ** 2).sum())
+
+    one = worth(1, "")
+    assert worth(50, "float.gpx") == pytest.approx(RULES.float_worth * one)
+    assert worth(3, "float.gpx") == pytest.approx(3 * one)
+    assert worth(50, "") == pytest.approx(50 * one)
+
+
+def test_an_edge_walked_with_a_phone_is_surer_on_flat_ground_than_on_a_slope():
+    """Ground that rises 1 in 10 to the east: 4 m off is 0.4 m of height."""
+    steep = flat()
+    steep["bed"] = steep["bed"] * 0 + 0.1 * steep["x"]
+    line = LineString([(10, 8), (12, 8)])
+
+    def error(ground, origin):
+        edges = (Edge(line, FLOW, "", origin),)
+        return gather(ground, replace(DRAWN, edges=edges), RULES).error
+
+    slope = np.hypot(RULES.edge_error_m, 0.1 * RULES.walked_place_m)
+    assert error(steep, Origin.WALK) == pytest.approx(slope)
+    assert error(flat(), Origin.WALK) == pytest.approx(RULES.edge_error_m)
+    assert error(steep, Origin.DRAWN) == pytest.approx(RULES.edge_error_m)

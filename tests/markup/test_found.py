@@ -53,7 +53,7 @@ def test_no_visible_file_is_left_out_of_the_list(tmp_path):
     assert set(texts) < set(told)
     why = {name: one.why for name, one in told.items() if one.use is Use.NOTHING}
     assert why == {
-        "notes.txt": Unused.DOCUMENT, "scan.pdf": Unused.DOCUMENT, "pic.jpg": Unused.PHOTO,
+        "notes.txt": Unused.DOCUMENT, "scan.pdf": Unused.DOCUMENT, "pic.jpg": Unused.REFUSED,
         "cloud.las": Unused.REFUSED, "all.zip": Unused.ARCHIVE, "odd.bin": Unused.UNKNOWN,
         "none.csv": Unused.EMPTY, "banks2.geojson": Unused.NAMELESS,
         "record2.csv": Unused.RECORD_OUTSIDE, "photos/": Unused.SUBFOLDER,

@@ -83,3 +83,12 @@ def test_the_depths_of_a_track_are_one_fact_by_reason():
 
 def test_every_kind_and_origin_that_can_be_has_a_name():
     assert {kind for kind, _ in NOUNS} == set(Kind)
+
+
+def test_a_wrong_edge_of_a_photo_is_told_to_its_angler_and_warned_of_on_no_page():
+    photo = Fact(Kind.EDGE, Origin.PHOTO, "", date="2031-01-05", why=Why.OUTSIDE)
+    walk = Fact(Kind.EDGE, Origin.WALK, "", date="2031-01-05", why=Why.OUTSIDE)
+    assert not set_aside_words([photo], UnitSystem.METRIC)
+    (told,) = set_aside_words([walk], UnitSystem.METRIC)
+    assert told.startswith("Walked edge was set aside")
+    assert len(not_used_words([photo, walk], UnitSystem.METRIC)) == 2

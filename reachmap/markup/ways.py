@@ -1,0 +1,209 @@
+"""Ways that a phone or watch recorded: places and times of GPX tracks and tables, no depths."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+import gpxpy
+import numpy as np
+
+from reachmap.base.arrays import FloatArray
+from reachmap.base.crs import WGS84, transform_points
+from reachmap.base.plain_xml import plain_xml
+from reachmap.base.quoting import quoted
+from reachmap.base.safe_files import FileKind, RefusedError, read_limited, read_text
+from reachmap.base.units import to_si
+from reachmap.gauge.record import flow_at
+from reachmap.markup.layers import FLOW_LIMITS
+from reachmap.markup.quantities import SPELLINGS
+from reachmap.markup.track_table import read_rows
+from reachmap.markup.tracks import Frame
+
+_FLOW_NAME = re.compile(
+    r"(?<![\d.,])(\d+(?:[.,]\d+)?)[ _-]?(kcfs|cfs|cms|m3s)(?![a-z0-9])", re.IGNORECASE
+)
+
+PAUSE_S, LEAP_M = 600.0, 60.0
+"""After a pause [s] or a leap [m] of this much another piece begins (our choices, 2-20 min and
+40-100 m)."""
+
+FLOW_CHANGE = 1.15
+"""A river that changed by more than this factor while a track was taken is no one flow (our choice,
+1.1-1.25)."""
+
+TIMES_ASKED = 20
+"""At so many times of a track its flow is looked up (our choice; a record is hourly at best)."""
+
+MOST_POINTS = 200_000
+"""More points than this are refused (our choice: two days at one a second)."""
+
+TABLE_FIX = "Name its columns lon and lat (or x and y) and time"
+FLOW_FIX = (
+    "Say the flow in the file's name, as in edge-2400cfs.gpx or edge-68cms.gpx, or put a record of "
+    "that time into gauge/"
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """Places in the order they were passed, without a pause or leap between.
+
+    Parameters
+    ----------
+    name
+        File, and number of the piece where there are several.
+    x, y
+        In the project's CRS [m], shape (n,).
+    seconds
+        UTC, since 1970 [s]; NaN where not given.
+    """
+
+    name: str
+    x: FloatArray
+    y: FloatArray
+    seconds: FloatArray
+
+    @property
+    def date(self) -> str:
+        """Return the day it was taken, ISO; "" unknown."""
+        first = self.seconds[np.isfinite(self.seconds)][:1]
+        return str(np.datetime64(int(first[0]), "s"))[:10] if first.size else ""
+
+    def part(self, keep: np.ndarray, name: str = "") -> Way:
+        """Return some of its places."""
+        return Way(name or self.name, self.x[keep], self.y[keep], self.seconds[keep])
+
+
+def read_ways(path: Path, folder: Path, frame: Frame) -> list[Way]:
+    """Return the ways of a GPX file's tracks, or of a table with places and times.
+
+    Raises
+    ------
+    RefusedError
+        If it cannot be read, or has no track.
+    """
+    if path.suffix.lower() == ".gpx":
+        pieces, degrees = _gpx(read_limited(path, FileKind.TEXT, folder)), True
+    else:
+        pieces, degrees = _table(read_text(path, FileKind.RECORD, folder), frame)
+    source = WGS84 if degrees else frame.given_crs
+    if not source:
+        msg = "it has x and y, and nothing says in which CRS"
+        raise RefusedError(msg, 'Name the CRS in reach.toml: crs = "EPSG:..."')
+    if sum(len(one) for one in pieces) > MOST_POINTS:
+        msg = f"it has more than {MOST_POINTS:,} places"
+        raise RefusedError(msg, "Cut out of it what was not walked or drifted")
+    ways: list[Way] = []
+    for rows in pieces:
+        good = np.isfinite(rows[:, :2]).all(axis=1)
+        if degrees:
+            good &= (np.abs(rows[:, 0]) <= 180) & (np.abs(rows[:, 1]) <= 90)
+        x, y = transform_points(rows[good, 0], rows[good, 1], source, frame.crs)
+        here = np.isfinite(x) & np.isfinite(y)
+        ways += _parted(Way(path.name, x[here], y[here], rows[good, 2][here]))
+    if not ways:
+        msg = "it has no track of two places or more"
+        raise RefusedError(msg, "Export the track again")
+    if len(ways) == 1:
+        return ways
+    return [
+        Way(f"{path.name}, piece {number}", one.x, one.y, one.seconds)
+        for number, one in enumerate(ways, start=1)
+    ]
+
+
+def _gpx(body: bytes) -> list[FloatArray]:
+    """Return longitude, latitude and time [s] of each segment of a GPX file's tracks."""
+    plain_xml(body, "gpx")  # refuses entities, nesting and what is no GPX
+    try:
+        document = gpxpy.parse(body.decode("utf-8-sig", errors="replace"))
+    except (gpxpy.gpx.GPXException, ValueError, RecursionError) as error:
+        msg = f"it is not whole GPX ({quoted(str(error), 100)})"
+        raise RefusedError(msg, "Export it again, or take it out") from None
+    return [
+        np.array(
+            [
+                (one.longitude, one.latitude, math.nan if one.time is None else _utc(one.time))
+                for one in segment.points
+            ],
+            dtype=np.float64,
+        ).reshape(-1, 3)
+        for track in document.tracks
+        for segment in track.segments
+    ]
+
+
+def _utc(when: datetime) -> float:
+    """Return a time of a GPX file [s]: UTC by the standard (GPX 1.1) where it names no offset."""
+    stamp = np.datetime64(when.replace(tzinfo=None), "s")
+    offset = when.utcoffset()
+    return float(stamp.astype(np.int64)) - (offset.total_seconds() if offset else 0.0)
+
+
+def _table(text: str, frame: Frame) -> tuple[list[FloatArray], bool]:
+    """Return the places and times of a table, and whether they are degrees."""
+    rows = read_rows(text, frame.units, frame.zone, depths=False)
+    if isinstance(rows, str):
+        raise RefusedError(rows, TABLE_FIX)
+    seconds = rows.times.astype("datetime64[s]").astype(np.float64)
+    seconds[np.isnat(rows.times)] = np.nan
+    return [np.column_stack([rows.x, rows.y, seconds])], rows.degrees
+
+
+def _parted(way: Way) -> list[Way]:
+    """Return a way in pieces: parted by pauses and leaps; places of one time once."""
+    latest = np.fmax.accumulate(way.seconds)
+    way = way.part(np.r_[True, ~(way.seconds[1:] <= latest[:-1])][: way.x.size])
+    later, far = np.diff(way.seconds), np.hypot(np.diff(way.x), np.diff(way.y))
+    ends = np.flatnonzero((later > PAUSE_S) | (far > LEAP_M)) + 1
+    pieces = np.split(np.arange(way.x.size), ends)
+    return [way.part(one) for one in pieces if one.size > 1]
+
+
+def flow_in_name(name: str) -> float:
+    """Return the flow that a file's name says [m3/s], such as "edge-2400cfs"; NaN for none."""
+    found = _FLOW_NAME.search(name)
+    if found is None:
+        return math.nan
+    unit = found[2].lower()
+    number = float(found[1].replace(",", "."))
+    return float(to_si(number * (1000 if unit == "kcfs" else 1), SPELLINGS[unit.lstrip("k")]))
+
+
+def flow_of(name: str, seconds: FloatArray, frame: Frame) -> float | tuple[str, str]:
+    """Return the river's flow while something was taken [m3/s], or why not as (found, fix).
+
+    What the name of its file says counts first, then the gauge's record at its times.
+
+    Parameters
+    ----------
+    name
+        Of the file.
+    seconds
+        UTC, since 1970 [s]; NaN unknown.
+    frame
+        Of the folder.
+    """
+    said = flow_in_name(name)
+    if not math.isnan(said):
+        if FLOW_LIMITS[0] <= said <= FLOW_LIMITS[1]:
+            return said
+        return f"the flow in its name, {said:g} m3/s, is none of a river one wades", FLOW_FIX
+    known = seconds[np.isfinite(seconds)]
+    if not known.size:
+        return "it has no times, and its name says no flow", FLOW_FIX
+    if frame.gauge is None:
+        return "nobody says the river's flow when it was taken", FLOW_FIX
+    asked = np.unique(np.linspace(known.min(), known.max(), TIMES_ASKED).round())
+    told = np.array([flow_at(frame.gauge, np.datetime64(int(one), "s")) for one in asked])
+    told = told[np.isfinite(told) & (told >= FLOW_LIMITS[0])]
+    if not told.size:
+        return "the gauge's record has no flow of its time", FLOW_FIX
+    if told.max() > FLOW_CHANGE * told.min():
+        found = f"the river changed from {told[0]:.3g} to {told[-1]:.3g} m3/s while it was taken"
+        return found, "Cut it into shorter files, or take it in steady water"
+    return float(np.median(told))
