@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import median_filter
-from scipy.stats import theilslopes
 
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.trend import median_slope
 from reachmap.ground.corridor import Corridor
 from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.ground.sections import Sections
@@ -91,7 +91,7 @@ def _rises(station: FloatArray, level: FloatArray, rise_m: float) -> bool:
     if station.size < 3 or np.ptp(station) == 0:
         return False
     few = np.linspace(0, station.size - 1, min(station.size, MOST_ROWS)).astype(int)
-    trend = float(theilslopes(level[few], station[few])[0])
+    trend = median_slope(station[few], level[few])
     return trend * float(np.ptp(station)) > rise_m
 
 

@@ -8,8 +8,9 @@ import numpy as np
 import shapely
 
 from reachmap.base.errors import Fault
+from reachmap.base.trend import median_slope
 from reachmap.base.units import FACTORS, FOOT_M
-from reachmap.markup.check_river import dem_tells_slope, steepness
+from reachmap.markup.check_river import dem_tells_slope
 from reachmap.markup.check_spots import unit_ratio
 from reachmap.markup.drawing import Drawing, outline_places
 from reachmap.markup.places import length_words
@@ -84,7 +85,7 @@ def fall(drawing: Drawing) -> list[Fault]:
     if "dem" in asked.plan.accepted or asked.plan.dem.below_water:
         return []  # along a known bed heights rise and fall with its pools
     given = asked.fall_m if not math.isnan(asked.fall_m) else asked.plan.slope * main.length
-    measured = -steepness(heights.station, heights.river) * main.length
+    measured = -median_slope(heights.station, heights.river) * main.length
     if math.isnan(given) or measured <= 0:
         return []
     hint = unit_ratio(measured, given)

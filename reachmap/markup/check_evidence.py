@@ -9,10 +9,11 @@ import numpy as np
 
 from reachmap.base.errors import Fault
 from reachmap.base.physics import GRAVITY
+from reachmap.base.trend import median_slope
 from reachmap.markup.check_banks import median_width
 from reachmap.markup.check_dem import LEAST_RISE, dem_rises
 from reachmap.markup.check_flow import mean_depth
-from reachmap.markup.check_river import dem_tells_slope, level_slope, steepness
+from reachmap.markup.check_river import dem_tells_slope, level_slope
 from reachmap.markup.check_spots import unit_ratio
 from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
@@ -87,7 +88,7 @@ def _dem_slope(drawing: Drawing) -> float:
     heights = drawing.heights
     if heights is None or not dem_tells_slope(drawing):
         return math.nan
-    return -steepness(heights.station, heights.river)
+    return -median_slope(heights.station, heights.river)
 
 
 def dem_against_levels(drawing: Drawing, settings: EvidenceSettings) -> list[Finding]:

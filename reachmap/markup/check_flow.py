@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 
 from reachmap.base.errors import Fault
+from reachmap.base.trend import median_slope
 from reachmap.base.units import FACTORS
 from reachmap.base.words import UnitSystem
 from reachmap.markup.check_banks import median_width
-from reachmap.markup.check_river import dem_tells_slope, level_slope, steepness
+from reachmap.markup.check_river import dem_tells_slope, level_slope
 from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.places import length_words
@@ -74,6 +75,6 @@ def _slope(drawing: Drawing) -> float:
     if not math.isnan(asked.fall_m):
         return asked.fall_m / float(main.length)
     if heights is not None and dem_tells_slope(drawing):
-        return -steepness(heights.station, heights.river)
+        return -median_slope(heights.station, heights.river)
     found = level_slope(drawing)
     return math.nan if found is None else found

@@ -9,6 +9,7 @@ from shapely import LineString, Point
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.errors import Fault
+from reachmap.base.trend import median_slope
 from reachmap.base.words import Part
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature
@@ -117,7 +118,7 @@ def drawn_upstream(drawing: Drawing) -> list[Fault]:
         return []
     faults = []
     for witness, station, height in _witnesses(drawing, main):
-        rise = main.length * steepness(station, height)
+        rise = main.length * median_slope(station, height)
         if rise > max(LEAST_RISE, LEAST_RISE_SLOPE * main.length):
             found = (
                 f"it is drawn upstream: {witness} rise {length_words(rise, drawing.units)} along it"
@@ -189,7 +190,7 @@ def level_slope(drawing: Drawing) -> float | None:
     station, height = levels_at_one_flow(drawing, main)
     if station.size < 2 or np.ptp(station) < LENGTH_LIMITS[0]:
         return None
-    slope = -steepness(station, height)
+    slope = -median_slope(station, height)
     return slope if slope > 0 else None
 
 
@@ -209,27 +210,6 @@ def levels_at_one_flow(drawing: Drawing, main: LineString) -> tuple[FloatArray, 
         ]
         best = max(best, near, key=len)
     return np.array([note[0] for note in best]), np.array([note[1] for note in best])
-
-
-def steepness(station: FloatArray, height: FloatArray) -> float:
-    """Return the rise of heights along the line [m/m], deaf to outliers; 0 where it is unknown.
-
-    Notes
-    -----
-    The median of the slopes between all pairs [1]_. Written out here: the library that has it
-    takes twice as long to load as all the rest of the check takes.
-
-    References
-    ----------
-    .. [1] Sen (1968), Estimates of the regression coefficient based on Kendall's tau; from memory.
-       Held to scipy.stats.theilslopes by a test.
-    """
-    good = np.isfinite(height)
-    along, up = station[good], height[good]
-    run = along[:, None] - along
-    if not (run > 0).any():
-        return 0.0
-    return float(np.median((up[:, None] - up)[run > 0] / run[run > 0]))
 
 
 def _witnesses(drawing: Drawing, main: LineString) -> list[tuple[str, FloatArray, FloatArray]]:

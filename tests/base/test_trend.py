@@ -7,8 +7,8 @@ import pytest
 from scipy.signal import fftconvolve
 from scipy.stats import theilslopes
 
+from reachmap.base.trend import median_slope
 from reachmap.ground import dem_checks
-from reachmap.markup.check_river import steepness
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -17,14 +17,14 @@ def test_steepness_is_the_median_of_all_pairs_as_in_the_library(seed):
     station = rng.choice(np.arange(40.0), size=9 + seed)  # some stand twice
     height = -0.003 * station + rng.normal(0, 0.1, station.size)
     height[0] = 80.0
-    assert steepness(station, height) == float(theilslopes(height, station)[0])
+    assert median_slope(station, height) == float(theilslopes(height, station)[0])
     holes = np.r_[height, np.nan], np.r_[station, 50.0]
-    assert steepness(holes[1], holes[0]) == steepness(station, height)
+    assert median_slope(holes[1], holes[0]) == median_slope(station, height)
 
 
 def test_steepness_of_one_place_is_not_known():
-    assert steepness(np.array([3.0, 3.0]), np.array([1.0, 2.0])) == 0.0
-    assert steepness(np.array([3.0]), np.array([1.0])) == 0.0
+    assert median_slope(np.array([3.0, 3.0]), np.array([1.0, 2.0])) == 0.0
+    assert median_slope(np.array([3.0]), np.array([1.0])) == 0.0
 
 
 @pytest.mark.parametrize("shape", [(9, 14), (30, 7)])
