@@ -116,8 +116,10 @@ def number_table() -> list[str]:
     return rows
 
 
-def write_units(book: tomlkit.TOMLDocument, units: UnitSystem) -> None:
-    """Write the unit behind every plain number of reach.toml but river and flows.
+def write_units(
+    book: tomlkit.TOMLDocument, units: UnitSystem, *, but: tuple[str, ...] = ("river", "flows")
+) -> None:
+    """Write the unit behind every plain number of reach.toml but those of some sections.
 
     Parameters
     ----------
@@ -125,9 +127,11 @@ def write_units(book: tomlkit.TOMLDocument, units: UnitSystem) -> None:
         reach.toml; changed in place, its comments stay.
     units
         In which the numbers are read so far.
+    but
+        Sections left as they are.
     """
     for section, keys in (PLAIN | KIT | OWN | TABLES).items():
-        if section not in ("river", "flows"):
+        if section not in but:
             found = book.get(section)
             for item in found if isinstance(found, list) else [found]:
                 if isinstance(item, MutableMapping):

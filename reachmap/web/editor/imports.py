@@ -35,6 +35,8 @@ from reachmap.markup.sources import CANNOT_READ
 from reachmap.markup.text_formats import GPX_TABLES
 from reachmap.web.editor.rows import paths_of
 from reachmap.web.editor.schema import FEWEST_CORNERS, LONGEST_TEXT, MOST_CORNERS
+from reachmap.web.editor.shapefile_zip import unpacked_shapefiles
+from reachmap.web.editor.understood import Understood, understand
 from reachmap.web.security import MOST_BYTES
 
 MOST_FOUND = 5_000
@@ -65,13 +67,18 @@ class FileImportError(ReachmapError):
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """One thing found in a file: kind of geometry, corners, its layer ("" unknown), its texts."""
+    """One thing found in a file: kind of geometry, corners, its layer ("" unknown), its texts.
+
+    `layer` and `values` are what the file says in the drawing's own words; `understood` is the
+    proposal that other words and columns lead to as well.
+    """
 
     shape: str
     paths: tuple[Any, ...]
     layer: str
     values: Mapping[str, str]
     label: str
+    understood: Understood
 
     def as_json(self) -> dict[str, Any]:
         """Return it as the page takes it."""
@@ -81,6 +88,7 @@ class Found:
             "layer": self.layer,
             "values": dict(self.values),
             "label": self.label,
+            "understood": self.understood.as_json(),
         }
 
 
@@ -107,10 +115,16 @@ def found_in(name: str, body: bytes) -> list[Found]:
         frames = list(_from_xml(".kml", _unpacked(body)))
     elif ending in _ROOTS:
         frames = list(_from_xml(ending, body))
+    elif ending == ".zip":
+        frames = list(_from_shapefiles(body))
     else:
-        msg = "Drop a GPX, KML, KMZ or GeoJSON file, or a picture (PNG, JPEG, WebP)."
+        msg = (
+            "Drop a GPX, KML, KMZ or GeoJSON file, a shapefile's parts packed as one ZIP, "
+            "or a picture (PNG, JPEG, WebP)."
+        )
         raise FileImportError(msg)
-    found = [one for table, frame in frames for one in _found(frame, table, home)]
+    file = Path(name).stem
+    found = [one for table, frame in frames for one in _found(frame, table, home, file)]
     if not found:
         msg = "Nothing to draw is in that file."
         raise FileImportError(msg)
@@ -196,7 +210,27 @@ def _from_xml(ending: str, body: bytes) -> Iterator[tuple[str, gpd.GeoDataFrame]
             yield name, frame if frame.crs is None else outside(frame)
 
 
-def _found(frame: gpd.GeoDataFrame, table: str, home: str) -> Iterator[Found]:
+def _from_shapefiles(body: bytes) -> Iterator[tuple[str, gpd.GeoDataFrame]]:
+    """Return the shapefiles of a ZIP, each with its name, in WGS84."""
+    with tempfile.TemporaryDirectory(prefix="reachmap-") as folder:
+        try:
+            paths = unpacked_shapefiles(body, Path(folder))
+            frames = []
+            for path in paths:
+                with warnings.catch_warnings(action="ignore"), open_vector(path) as file:
+                    frames += [(name, file.read(name)) for name, _ in file.tables]
+        except (RefusedError, *CANNOT_READ) as error:
+            msg = f"That file cannot be read ({str(error)[:160]})."
+            raise FileImportError(msg) from None
+    for name, frame in frames:
+        if isinstance(frame, gpd.GeoDataFrame) and len(frame):
+            if frame.crs is None:
+                msg = f"{name}.shp does not say where on Earth it lies: pack its .prj with it."
+                raise FileImportError(msg)
+            yield name, outside(frame)
+
+
+def _found(frame: gpd.GeoDataFrame, table: str, home: str, file: str) -> Iterator[Found]:
     """Return what one table holds, part by part."""
     plain = frame.drop(columns=frame.geometry.name)
     plain.columns = [plain_name(str(name)) for name in plain.columns]
@@ -215,7 +249,10 @@ def _found(frame: gpd.GeoDataFrame, table: str, home: str) -> Iterator[Found]:
                 continue
             fitting = layer if layer and _fits(shape, paths, layer) else ""
             values = _values(named, fitting)
-            yield Found(shape, paths, fitting, values, _label(named))
+            where = (("folder", table), ("file", file))
+            closed = shape == LINE and len(paths[0]) >= 4 and paths[0][0] == paths[0][-1]
+            made = understand(named, POLYGON if closed else shape, fitting, values, where)
+            yield Found(shape, paths, fitting, values, _label(named), made)
 
 
 def _layer(row: Mapping[str, Any], table: str, home: str) -> str:

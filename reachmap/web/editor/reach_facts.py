@@ -57,7 +57,7 @@ def facts_in(text: str) -> dict[str, str] | None:
 def with_facts(text: str, new: Mapping[str, object]) -> str:
     """Return reach.toml with new facts; what is not among them, and every comment, stays.
 
-    Where the units change, plain numbers that the page does not show get their old unit behind.
+    Where the units change, plain numbers get their old unit behind: none changes its meaning.
 
     Parameters
     ----------
@@ -78,7 +78,7 @@ def with_facts(text: str, new: Mapping[str, object]) -> str:
     try:
         book = tomlkit.parse(text)
         if new.get("units") not in (None, "", now["units"]):
-            write_units(book, units_in(text))
+            write_units(book, units_in(text), but=())
         for fact, typed in new.items():
             if fact not in KEYS or not isinstance(typed, str) or len(typed) > LONGEST_TEXT:
                 msg = f"{fact!r} is nothing this page can keep."

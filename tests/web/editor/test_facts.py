@@ -119,6 +119,22 @@ def test_units_do_not_change_under_numbers_that_were_drawn(tmp_path):
         session.save_facts(3, {"units": "us"})
 
 
+def test_other_units_change_no_number_that_was_typed(tmp_path):
+    prepare(tmp_path)
+    session = EditorSession(tmp_path)
+    session.save_facts(1, {"traced_flow": "900", "fall": "6", "flows": "600, 900"})
+    before = read_plan((tmp_path / "reach.toml").read_text())
+    facts = session.save_facts(2, {"units": "metric"})["facts"]
+    assert (facts["traced_flow"], facts["fall"]) == ("900 cfs", "6 ft")
+    assert facts["flows"] == "600 cfs, 900 cfs"
+    told = read_plan((tmp_path / "reach.toml").read_text())
+    assert told.faults == ()
+    assert before.fall_m == pytest.approx(6 * 0.3048)
+    assert told.plan.traced_flow == pytest.approx(before.plan.traced_flow)
+    assert told.plan.flows == pytest.approx(before.plan.flows)
+    assert told.fall_m == pytest.approx(before.fall_m)
+
+
 def test_faults_are_led_back_to_marks_places_and_facts(tmp_path):
     prepare(tmp_path)
     session = EditorSession(tmp_path)

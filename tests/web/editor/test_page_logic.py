@@ -201,14 +201,6 @@ def test_the_flat_frame_leads_there_and_back_in_metres(run):
     assert back == pytest.approx([-141.29, 46.203], abs=1e-10)
 
 
-def test_the_side_of_the_river_looking_downstream(run):
-    line = [[-141.3, 46.2], [-141.29, 46.2], [-141.28, 46.203]]
-    assert run("places", "m.sideOf(...values)", line, [-141.295, 46.201]) == "left"
-    assert run("places", "m.sideOf(...values)", line, [-141.295, 46.199]) == "right"
-    assert run("places", "m.sideOf(...values)", line[::-1], [-141.295, 46.201]) == "right"
-    assert run("places", "m.sideOf(...values)", None, [0, 0]) == ""
-
-
 def test_corners_go_in_and_out_and_the_old_mark_stays(run):
     mark = {
         "id": "a",

@@ -2,7 +2,8 @@
 import { button, byId, fill, made, say } from "./dom.js";
 import { WORDS } from "./styles.js";
 import { pairingBar } from "./picture.js";
-import { lengthWords, pathLength, readPlace, sideOf, middle } from "./places.js";
+import { lengthWords, pathLength, readPlace } from "./places.js";
+import { sideProposed } from "./sides.js";
 import { snapTo } from "./snap.js";
 import { FEWEST, filled, newMark } from "./shapes.js";
 import { allMarks, change, choose, subscribe, shownMarks, spec, state, publish } from "./state.js";
@@ -11,11 +12,15 @@ import { ask } from "./client.js";
 
 const REACH = { mouse: 12, touch: 22 }, TWICE_PX = 8;
 
-/** All lines one can snap to, on the screen. `without` is the id of a mark left out. */
+/**
+ * All lines one can snap to, on the screen. `without` is the id of a mark left out.
+ * A river line runs mid-water: it catches nothing but river lines, and they are caught by nothing else.
+ */
 export function snapLines(without = null) {
-  const found = [];
+  const found = [], moved = without && state.marks.find((mark) => mark.id === without);
+  const layer = moved ? moved.layer : state.draft ? state.draft.layer : "";
   const add = (mark) => {
-    if (mark.id === without) return;
+    if (mark.id === without || (mark.layer === "river") !== (layer === "river")) return;
     mark.paths.forEach((path, at) => found.push({ points: path.map(onScreen), closed: mark.shape === "Polygon", key: { mark, path: at } }));
   };
   shownMarks().forEach(add);
@@ -150,12 +155,17 @@ export function mainLine() {
   return lines.find((mark) => mark.values.part !== "side") || null;
 }
 
+export function sideChannels() {
+  const main = mainLine();
+  return allMarks().filter((mark) => mark.layer === "river" && mark.paths.length && mark !== main).map((mark) => mark.paths[0]);
+}
+
 /** What can be told of a new mark from where it lies and from the one before it. */
 function begun(mark) {
   const before = [...state.marks].reverse().find((one) => one.layer === mark.layer);
   const main = mainLine();
   if (mark.layer === "banks") {
-    return { side: main ? sideOf(main.paths[0], middle(mark.paths)) : "", cover: before ? before.values.cover : "" };
+    return { side: main ? sideProposed(main.paths[0], sideChannels(), mark.paths).side : "" };
   }
   if (mark.layer === "river") return { part: main ? "side" : "main", name: "" };
   if (["soundings", "speeds", "edges", "levels", "structure"].includes(mark.layer) && before) return { flow: before.values.flow };

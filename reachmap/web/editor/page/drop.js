@@ -1,16 +1,16 @@
 // Files dropped on the page, or chosen: tracks and drawings to take in, pictures to draw over.
-import { button, byId, fill, made, say, typed } from "./dom.js";
+import { byId, fill, made, say } from "./dom.js";
+import { mainLine, sideChannels } from "./draw.js";
 import { openTab } from "./frame.js";
-import { SHAPE_WORDS, WORDS } from "./styles.js";
+import { inOtherUnits, nodItems, proposeRiver } from "./nod.js";
 import { middle } from "./places.js";
-import { filled, newMark } from "./shapes.js";
+import { filled, newMark, turnedRound } from "./shapes.js";
 import { change, spec, state, publish } from "./state.js";
 import { centre, fit, metresPerPixel, onGround, showPlace, showWhole, view } from "./viewport.js";
 import { ask, keepBasemap } from "./client.js";
 
 const WORLD_M = 300; // metres a pixel from which the map shows no place in particular
 const PICTURE = /\.(png|jpe?g|webp)$/i;
-const MANY = { Point: "points", LineString: "lines", Polygon: "outlines" };
 
 export async function bring(files) {
   for (const file of files) {
@@ -24,7 +24,7 @@ export async function bring(files) {
 }
 
 function trouble(name, words) {
-  state.brought = { stamp: performance.now(), name, groups: [], wrong: words };
+  state.brought = { stamp: performance.now(), name, items: [], wrong: words };
   publish("brought");
   say(words);
 }
@@ -46,15 +46,17 @@ async function bringDrawing(file) {
 
 /** Show what was found in a file, to be taken in or left. */
 export function offerFound(name, found) {
-  const groups = new Map();
-  for (const one of found) {
-    const key = `${one.shape} ${one.layer}`;
-    if (!groups.has(key)) groups.set(key, { shape: one.shape, target: one.layer || "", items: [] });
-    groups.get(key).items.push(one);
-  }
-  state.brought = { stamp: performance.now(), name, groups: [...groups.values()], wrong: "" };
+  const items = nodItems(found);
+  proposeRiver(items, drawnRiver());
+  state.brought = { stamp: performance.now(), name, items, wrong: "", turn: null, turned: true, otherUnits: false };
   if (!state.marks.length) showFound(found);
   publish("brought");
+}
+
+/** The river as it is drawn already: {main, channels}, paths. */
+export function drawnRiver() {
+  const main = mainLine();
+  return { main: main ? main.paths[0] : null, channels: sideChannels() };
 }
 
 function showFound(found) {
@@ -62,51 +64,23 @@ function showFound(found) {
   if (bounds.isValid()) fit(bounds, 18);
 }
 
-/** Layers that can hold a shape; a line of three corners may stand for an outline. */
-export function layersFor(shape, items) {
-  const rings = shape === "LineString" && items.every((one) => one.paths[0].length >= 3);
-  return state.layers.filter((one) => one.shapes.includes(shape) || (rings && one.shapes.includes("Polygon"))).map((one) => one.name);
-}
-
-export function broughtCard() {
-  const { brought } = state;
-  const rows = brought.groups.map((group) => {
-    const select = made("select", { "aria-label": `${group.items.length} ${MANY[group.shape]} become`, onchange: (event) => { group.target = event.target.value; ready(); } },
-      made("option", { value: "" }, "leave out"),
-      ...layersFor(group.shape, group.items).map((name) => made("option", { value: name }, WORDS[name].many)));
-    select.value = group.target;
-    const names = group.items.map((one) => one.label).filter(Boolean);
-    return made("li.brought-row", {},
-      made("p", {}, made("strong", {}, `${group.items.length} ${group.items.length === 1 ? SHAPE_WORDS[group.shape].toLowerCase() : MANY[group.shape]}`),
-        names.length ? made("span.small", {}, " ", typed(names.slice(0, 3).join(", ").slice(0, 140)), names.length > 3 ? " and more" : "") : null),
-      made("label.field", {}, made("span.field-word", {}, "Take in as"), select));
-  });
-  const take = button("Take in", takeIn, { class: "plate-button is-main", id: "take-in" });
-  const ready = () => { take.disabled = !brought.groups.some((group) => group.target); };
-  ready();
-  return made("section", {},
-    made("h2", {}, "From ", typed(brought.name)),
-    brought.wrong ? made("p.wrong", { role: "alert" }, brought.wrong) : made("ul.brought", {}, ...rows),
-    made("div.acts", {}, brought.wrong ? null : take,
-      brought.groups.length ? button("Begin here, take nothing in", beginHere) : null,
-      button(brought.wrong ? "Very well" : "Leave it", close)));
-}
-
-function close() {
+export function closeBrought() {
   state.brought = null;
   publish("brought");
 }
 
-async function beginHere() {
-  const first = state.brought.groups[0].items[0];
+export async function beginHere() {
+  const first = state.brought.items[0];
   const start = middle(first.paths);
-  close();
+  closeBrought();
   showPlace(start, 17);
   await keepBasemap({ ...state.basemap, start });
 }
 
-function takeIn() {
-  const marks = state.brought.groups.filter((group) => group.target).flatMap((group) => group.items.map((one) => asMark(one, group)));
+export function takeIn() {
+  const { items, otherUnits, turn, turned } = state.brought;
+  const marks = items.filter((one) => one.target).map((one) => takenMark(one, otherUnits))
+    .map((mark, at, all) => (turn && turned && all[at].paths === turn.paths ? turnedRound(mark) : mark));
   state.brought = null;
   change([...state.marks, ...marks]);
   publish("brought");
@@ -114,11 +88,10 @@ function takeIn() {
   say(`${marks.length} taken in. Undo takes them out again.`);
 }
 
-function asMark(one, group) {
-  const layer = spec(group.target);
-  const closes = !layer.shapes.includes(group.shape);
-  const values = one.layer === group.target ? one.values : layer.fields.some((field) => field.name === "name") ? { name: one.label } : layer.fields.some((field) => field.name === "note") ? { note: one.label } : {};
-  return newMark(group.target, closes ? "Polygon" : group.shape, closes ? one.paths.map(opened) : one.paths, filled(layer, values));
+function takenMark(item, otherUnits) {
+  const layer = spec(item.target), closes = !layer.shapes.includes(item.shape);
+  const values = otherUnits ? inOtherUnits(item, state.layers) : item.values;
+  return newMark(item.target, closes ? "Polygon" : item.shape, closes ? item.paths.map(opened) : item.paths, filled(layer, values));
 }
 
 /** A ring without the corner that comes back to its first. */

@@ -1,13 +1,13 @@
 // The ledger's first page: where to go on, what can be drawn, what is drawn.
 import { button, byId, fill, made, say, toggle, typed } from "./dom.js";
 import { startDraft } from "./draw.js";
-import { broughtCard } from "./drop.js";
 import { lookedPiece } from "./drafted.js";
 import { openTab } from "./frame.js";
 import { steps } from "./guide.js";
 import { SHAPE_WORDS, swatch, WORDS } from "./styles.js";
 import { draftCard, draftKey, draftSection } from "./panel-drafted.js";
 import { showCard } from "./panel-mark.js";
+import { broughtCard } from "./panel-nod.js";
 import { readPlace } from "./places.js";
 import { nameOf } from "./shapes.js";
 import { allMarks, choose, chosenMark, subscribe, state, publish } from "./state.js";
@@ -106,10 +106,10 @@ function palette() {
       made("span.layer-acts", {}, ...ways.map(([way, options]) => button(way, () => startDraft(spec.name, options),
         { "aria-label": `${way}: ${words.one}`, "data-layer": spec.name, "data-way": way, "data-keep": `${spec.name}-${way}` }))));
   });
-  const input = made("input.heard", { type: "file", id: "bring", tabindex: "-1", accept: ".gpx,.kml,.kmz,.geojson,.json,.png,.jpg,.jpeg,.webp", "aria-label": "File to bring in" });
+  const input = made("input.heard", { type: "file", id: "bring", tabindex: "-1", accept: ".gpx,.kml,.kmz,.geojson,.json,.zip,.png,.jpg,.jpeg,.webp", "aria-label": "File to bring in" });
   return made("section", {}, made("h2", {}, "Draw"), made("ul.layer-rows", {}, ...rows),
     made("div.bring", {}, input, button("Bring in a file", () => input.click(), { "data-keep": "bring" }),
-      made("p.small", {}, "GPX, KML, KMZ, GeoJSON, or a picture to draw over.")));
+      made("p.small", {}, "GPX, KML, KMZ, GeoJSON, a shapefile packed as ZIP, or a picture to draw over.")));
 }
 
 function list() {

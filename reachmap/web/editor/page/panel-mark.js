@@ -1,10 +1,11 @@
 // The card of a chosen mark: its fields with their units, its corners, what can be done with it.
 import { button, choice, field, made, say, typed } from "./dom.js";
-import { startDraft } from "./draw.js";
+import { mainLine, sideChannels, startDraft } from "./draw.js";
 import { deleteChosen } from "./edit.js";
 import { FIELD_WORDS, swatch, WORDS } from "./styles.js";
 import { lengthWords, pathLength, placeWords, readPlace } from "./places.js";
 import { closedPath, moveCorner, nameOf, replaced, thinned, turnedRound, withValue } from "./shapes.js";
+import { sideProposed } from "./sides.js";
 import { change, choose, chosenMark, subscribe, spec, state } from "./state.js";
 import { showMark } from "./viewport.js";
 
@@ -58,6 +59,7 @@ function fieldOf(mark, one) {
   if (one.words.length) {
     const known = one.words.some(([word]) => word === now);
     const box = choice(label + (one.required ? "" : ""), `field-${one.name}`, one.words, now, (word) => put(one.name, word));
+    if (mark.layer === "banks") box.append(...bankProposals(mark, one.name, now));
     if (now && !known) box.append(made("p.wrong", {}, "It says ", typed(now), ", which is none of these."));
     return box;
   }
@@ -68,6 +70,27 @@ function fieldOf(mark, one) {
   });
   input.value = now;
   return field(label, input, { unit: one.unit, hint: one.meaning });
+}
+
+/** What a bank's side and cover may be: said beside the choice, taken only by a tap. */
+function bankProposals(mark, name, now) {
+  if (name === "cover" && !now) {
+    const last = [...state.marks].reverse().find((one) => one.layer === "banks" && one.id !== mark.id && one.values.cover);
+    if (!last) return [];
+    return [made("p.small", {}, `The last bank was ${last.values.cover}. `, button(`Here too: ${last.values.cover}`, () => putAnew("cover", last.values.cover), { "data-keep": "cover-too" }))];
+  }
+  const main = mainLine();
+  if (name !== "side" || !main || !mark.paths.length) return [];
+  const by = sideProposed(main.paths[0], sideChannels(), mark.paths), share = Math.round(by.share * 100);
+  if (!by.side) return now ? [] : [made("p.small", {}, "It lies on both sides of the river line: say which bank it is.")];
+  if (by.side === now) return [made("p.small", {}, `By where it lies: ${share} % of its outline.`)];
+  return [made(now && by.side !== "island" ? "p.wrong" : "p.small", {}, `By where it lies it is ${by.side}: ${share} % of its outline. `,
+    button(`Make it ${by.side}`, () => putAnew("side", by.side), { "data-keep": "side-by-place" }))];
+}
+
+function putAnew(name, text) {
+  change(replaced(state.marks, withValue(chosenMark(), name, text)));
+  say(`${FIELD_WORDS[name]}: ${text}`);
 }
 
 function cornerRow(mark) {

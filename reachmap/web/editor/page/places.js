@@ -79,25 +79,6 @@ export function lengthWords(metres, units) {
   return `${value.toLocaleString("en", { maximumFractionDigits: digits })} ${units.distance}`;
 }
 
-/** Which side of a line a place lies on, "left" or "right" as one walks along it; "" for no line. */
-export function sideOf(line, place) {
-  if (!line || line.length < 2) return "";
-  const { flat } = flatAbout(place);
-  const points = line.map(flat);
-  let best = Infinity, side = 0;
-  for (let i = 1; i < points.length; i += 1) {
-    const [ax, ay] = points[i - 1], [bx, by] = points[i];
-    const ux = bx - ax, uy = by - ay, square = ux * ux + uy * uy;
-    const t = square ? Math.max(0, Math.min(1, -(ax * ux + ay * uy) / square)) : 0;
-    const far = Math.hypot(ax + t * ux, ay + t * uy);
-    if (far < best) {
-      best = far;
-      side = ux * -ay - uy * -ax;
-    }
-  }
-  return side >= 0 ? "left" : "right";
-}
-
 /** The middle of a mark's corners. */
 export function middle(paths) {
   const corners = paths[0];
