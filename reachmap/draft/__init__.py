@@ -1,4 +1,4 @@
-"""Draft of a drawing from terrain, by fixed rules, for the angler to edit."""
+"""Draft of a river drawing from terrain, for the angler to correct."""
 
 from reachmap.draft.draft import Draft, Drafted, Place, draft_river
 from reachmap.draft.settings import DraftSettings
