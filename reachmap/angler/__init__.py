@@ -1,4 +1,4 @@
-"""Wading, places to stand, casting room and the swing, for one person and kit."""
+"""Where one person can wade, stand, cast and swing with their kit."""
 
 from reachmap.angler.assess import VERSION, Assessed, assess, assess_flow
 from reachmap.angler.card_facts import RunCard
