@@ -15,7 +15,7 @@ from reachmap.angler.interception.windows import with_windows
 from reachmap.angler.pace import pace_runs
 from reachmap.angler.run_hazards import runs_with_hazards
 from reachmap.angler.settings import AnglerSettings
-from reachmap.angler.short_list import Choice, ListSettings, list_choices, with_short_list
+from reachmap.angler.short_list import Choice, ListSettings, list_choices
 from reachmap.angler.standing import fishable_runs, with_wading
 from reachmap.angler.view import marked_ends
 from reachmap.angler.way_back import ways_back, when_cut_off, with_closings
@@ -50,7 +50,6 @@ __all__ = [
     "wind_from_forecast",
     "with_closings",
     "with_odds",
-    "with_short_list",
     "with_wading",
     "with_windows",
 ]

@@ -82,18 +82,6 @@ class Choice:
     minutes: float
 
 
-def with_short_list(
-    table: pd.DataFrame,
-    water: gpd.GeoDataFrame,
-    stations: gpd.GeoDataFrame,
-    outing: Outing,
-    settings: ListSettings,
-    factors: FloatArray | None = None,
-) -> pd.DataFrame:
-    """Return the table of runs by flow with the short list of each flow; see `list_choices`."""
-    return list_choices(table, water, stations, outing, settings, factors)[0]
-
-
 def list_choices(
     table: pd.DataFrame,
     water: gpd.GeoDataFrame,

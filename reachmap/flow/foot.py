@@ -11,7 +11,13 @@ from reachmap.flow.sections import SectionTables
 
 
 def normal_foot_level(
-    tables: SectionTables, flow: float, *, slope: float, foot: float, stretch_m: float
+    tables: SectionTables,
+    flow: float,
+    *,
+    slope: float,
+    foot: float,
+    stretch_m: float,
+    shorten: bool = True,
 ) -> float:
     """Return the level of uniform flow at the foot [m].
 
@@ -27,6 +33,8 @@ def normal_foot_level(
         Station of the foot [m].
     stretch_m
         Length above the foot over which the friction is averaged [m]; three sections at least.
+    shorten
+        Whether fewer sections are averaged where the whole stretch gives no level.
 
     Raises
     ------
@@ -44,7 +52,8 @@ def normal_foot_level(
     if not (np.isfinite(slope) and slope > 0):
         raise BuildError([_no_slope(slope)])
     count = tables.station.size
-    for number in range(min(max(round(stretch_m / tables.step), 3), count), 0, -1):
+    most = min(max(round(stretch_m / tables.step), 3), count)
+    for number in range(most, 0 if shorten else most - 1, -1):
         use = np.arange(count - number, count, dtype=np.int32)
         level = _uniform(tables, flow, slope, use, slope * (foot - tables.station[use]))
         if np.isfinite(level):

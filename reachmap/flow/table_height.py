@@ -69,6 +69,7 @@ def _hold(ground: xr.Dataset, sections: CutGround, flow: float, settings: FlowSe
             slope=slope,
             foot=sections.foot,
             stretch_m=settings.foot_stretch * sections.river_width,
+            shorten=False,
         )
         water_profile(
             sections.tables,

@@ -8,7 +8,7 @@ import pandas as pd
 import pytest
 from shapely import Point
 
-from reachmap.angler.short_list import LOOPS, STAND, ListSettings, with_short_list
+from reachmap.angler.short_list import LOOPS, STAND, ListSettings, list_choices
 from reachmap.base.schema import table_frame
 from reachmap.base.words import CastFit, Lack, WayIn
 from reachmap.base.words_runs import Mind, Shut
@@ -70,7 +70,7 @@ def made(runs, stands, outing=None, settings=LIST, factors=None):
         geometry=[Point(0, 0)] * len(runs),
     )
     frame = pd.DataFrame(stands, columns=["water", "flow_label", *STAND])
-    listed = with_short_list(table, water, frame, outing or Outing(), settings, factors)
+    listed = list_choices(table, water, frame, outing or Outing(), settings, factors)[0]
     return listed.set_index(["run", "flow_label"])
 
 

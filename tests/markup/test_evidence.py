@@ -257,7 +257,7 @@ def test_switching_units_keeps_what_every_number_off_the_page_means():
     )
     assert "# the river's flow on the day it was flown" in switched
     assert with_facts(plain, {"units": "us"}) == plain
-    assert facts_in(switched)["traced_flow"] == "900"  # shown on the page, with its unit behind
+    assert facts_in(switched)["traced_flow"] == "900 cfs"
 
 
 def test_a_template_switched_by_hand_or_on_the_page_stays_whole():

@@ -143,13 +143,13 @@ def test_the_list_is_made_with_what_the_log_says_only_where_it_is_to_count(tmp_p
     folder = reach_folder(tmp_path)
     settings, plain = folder / "reach.toml", (folder / "reach.toml").read_text()
     given = []
-    real = angler.with_short_list
+    real = angler.list_choices
 
     def noted(*args):
         given.append(args[-1])
         return real(*args)
 
-    monkeypatch.setattr(angler, "with_short_list", noted)
+    monkeypatch.setattr(angler, "list_choices", noted)
     out = folder / "written"
     runs = make_product(read_markup(folder), out, OPTIONS).runs["run"].unique()
     when = datetime(2021, 2, 5, 8, 30, tzinfo=UTC)
