@@ -65,6 +65,11 @@ class Terms:
     more: tuple[str, ...] = ()
 
     @property
+    def rule_known(self) -> bool:
+        """Return whether person, limits and rule are known; the pages' templates look at it."""
+        return self.graded != RULE_NOT_KNOWN
+
+    @property
     def first(self) -> tuple[str, ...]:
         """Return the lines that every output must hold, the marked line first."""
         return tuple(line for line in (self.margins_off, self.graded, self.easy) if line)

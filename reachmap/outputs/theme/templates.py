@@ -19,7 +19,18 @@ def page_template(package: str, name: str) -> jinja2.Template:
         File name of the template there; it may extend `document.html` of the theme.
     """
     folders = [jinja2.PackageLoader(one, "") for one in (package, "reachmap.outputs.theme")]
-    environment = jinja2.Environment(
-        loader=jinja2.ChoiceLoader(folders), autoescape=True, trim_blocks=True, lstrip_blocks=True
+    return page_environment(jinja2.ChoiceLoader(folders)).get_template(name)
+
+
+def page_environment(loader: jinja2.BaseLoader | None = None) -> jinja2.Environment:
+    """Return where templates of pages are read: escaped, and a name that nobody gave is an error.
+
+    A caution that hangs on a name must not come or go because the name was changed.
+    """
+    return jinja2.Environment(
+        loader=loader,
+        autoescape=True,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        undefined=jinja2.StrictUndefined,
     )
-    return environment.get_template(name)

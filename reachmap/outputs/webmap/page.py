@@ -20,6 +20,7 @@ from reachmap.base.picture import MapPicture
 from reachmap.base.words import Confidence
 from reachmap.outputs.palette import BY_KIND, FISHING
 from reachmap.outputs.product import Product
+from reachmap.outputs.theme.templates import page_environment
 from reachmap.outputs.webmap import assets
 from reachmap.outputs.webmap.book import Parts, book
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings
@@ -217,8 +218,7 @@ def _ours(
 @cache
 def _template() -> jinja2.Template:
     """Return the template of the page around the map."""
-    environment = jinja2.Environment(autoescape=True, trim_blocks=True, lstrip_blocks=True)
-    return environment.from_string(assets.shell())
+    return page_environment().from_string(assets.shell())
 
 
 def _asks(product: Product) -> list[dict[str, str]]:
