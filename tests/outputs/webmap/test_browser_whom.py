@@ -117,7 +117,7 @@ def test_list_map_and_reasons_follow_a_choice_and_a_reload_keeps_it(
     assert whom_words(mine) in page.locator("#whom-told").inner_text()
     assert whom_words(Outing()) in page.locator("#whom-told").inner_text()
     page.click("#run-list summary >> text=Water to look at")
-    assert page.locator("text=from the other bank only").count()
+    expect(page.locator("text=from the other bank only").first).to_be_attached()
     page.reload()
     page.wait_for_selector("html[data-reach=ready]", state="attached")
     assert names_shown(page) == wanted
