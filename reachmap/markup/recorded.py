@@ -26,7 +26,7 @@ from reachmap.markup.quantities import number_within
 from reachmap.markup.said_names import EDGE_NAME, FLOAT_NAME, LEVEL_NAME
 from reachmap.markup.tracks import Frame
 from reachmap.markup.walked import NEAR_M, walked_edges
-from reachmap.markup.ways import flow_of, read_ways
+from reachmap.markup.ways import day_of, flow_of, read_ways
 
 WORST_PHOTO_M = 15.0
 """A camera that gives its place an error beyond this shows no edge [m] (our choice, 10-20)."""
@@ -171,7 +171,7 @@ def _photo(
             return _unused(name, wrong)
         got.levels.append(Level(place, height, flow))
         return FileFact(name, Use.PHOTO_LEVEL, detail=f"at {flow_text(flow, frame.units)}")
-    got.edges.append(Edge(place, flow, _day(shot), Origin.PHOTO))
+    got.edges.append(Edge(place, flow, day_of(shot.seconds), Origin.PHOTO))
     return FileFact(name, Use.PHOTO_EDGE, detail=f"at {flow_text(flow, frame.units)}")
 
 
@@ -182,8 +182,3 @@ def _taken(shot: Shot, flow: float | tuple[str, str], frame: Frame) -> str:
     when = str(np.datetime64(int(shot.seconds), "s"))[:16].replace("T", " ")
     at = "" if isinstance(flow, tuple) else f" at {flow_text(flow, frame.units)}"
     return f"taken {when} UTC{at}"
-
-
-def _day(shot: Shot) -> str:
-    """Return the day of a photo, ISO; "" unknown."""
-    return "" if math.isnan(shot.seconds) else str(np.datetime64(int(shot.seconds), "s"))[:10]

@@ -6,11 +6,9 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
-import gpxpy
 import numpy as np
 
-from reachmap.base.plain_xml import plain_xml
-from reachmap.base.safe_files import RefusedError
+from reachmap.markup.gpx_tracks import open_gpx
 from reachmap.markup.sounder_rows import Rows
 
 DEEPEST = 20
@@ -35,12 +33,7 @@ def read_gpx_depths(body: bytes) -> Rows | None:
     """
     if b"epth" not in body:
         return None
-    plain_xml(body, "gpx")  # refuses entities, nesting and what is no GPX
-    try:
-        document = gpxpy.parse(body.decode("utf-8-sig", errors="replace"))
-    except (gpxpy.gpx.GPXException, ValueError, RecursionError) as error:
-        msg = f"it is not whole GPX ({str(error)[:100]})"
-        raise RefusedError(msg, "Export it again, or take it out") from None
+    document = open_gpx(body)
     rows = [(_depth(point.extensions), point, name) for name, point in _points(document)]
     if not any(math.isfinite(depth) for depth, _, _ in rows):
         return None

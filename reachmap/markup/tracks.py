@@ -308,12 +308,32 @@ def _flows(rows: Rows, mine: BoolArray, frame: Frame) -> FloatArray:
     dated = ~np.isnat(times)
     if frame.gauge is not None and dated.any():
         seconds = times[dated].astype(np.int64).astype(np.float64)
-        asked = np.unique(np.linspace(seconds.min(), seconds.max(), TIMES_ASKED).round())
-        told = np.array([flow_at(frame.gauge, np.datetime64(int(when), "s")) for when in asked])
+        asked, told = record_flows(frame.gauge, seconds, TIMES_ASKED)
         if np.isfinite(told).any():
             flow[dated] = np.interp(seconds, asked, told)
             flow[~dated] = np.nanmedian(told)
     return np.where(np.isfinite(flow), flow, frame.sounder.flow)
+
+
+def record_flows(gauge: Gauge, seconds: FloatArray, most: int) -> tuple[FloatArray, FloatArray]:
+    """Return times over a span and the record's flow at each.
+
+    Parameters
+    ----------
+    gauge
+        The folder's.
+    seconds
+        UTC, since 1970 [s], shape (n,), n > 0, finite.
+    most
+        How many times are looked up, from the first to the last.
+
+    Returns
+    -------
+    times, flow
+        Rising [s], and the flow there [m3/s], NaN where the record has none.
+    """
+    times = np.unique(np.linspace(seconds.min(), seconds.max(), most).round())
+    return times, np.array([flow_at(gauge, np.datetime64(int(one), "s")) for one in times])
 
 
 def _day(rows: Rows, mine: BoolArray) -> str:

@@ -8,20 +8,17 @@ from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
-import gpxpy
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WGS84, transform_points
-from reachmap.base.plain_xml import plain_xml
-from reachmap.base.quoting import quoted
 from reachmap.base.safe_files import FileKind, RefusedError, read_limited, read_text
 from reachmap.base.units import to_si
-from reachmap.gauge.record import flow_at
+from reachmap.markup.gpx_tracks import open_gpx
 from reachmap.markup.layers import FLOW_LIMITS
 from reachmap.markup.quantities import SPELLINGS
 from reachmap.markup.track_table import read_rows
-from reachmap.markup.tracks import Frame
+from reachmap.markup.tracks import Frame, record_flows
 
 _FLOW_NAME = re.compile(
     r"(?<![\d.,])(\d+(?:[.,]\d+)?)[ _-]?(kcfs|cfs|cms|m3s)(?![a-z0-9])", re.IGNORECASE
@@ -71,11 +68,16 @@ class Way:
     def date(self) -> str:
         """Return the day it was taken, ISO; "" unknown."""
         first = self.seconds[np.isfinite(self.seconds)][:1]
-        return str(np.datetime64(int(first[0]), "s"))[:10] if first.size else ""
+        return day_of(first[0]) if first.size else ""
 
     def part(self, keep: np.ndarray, name: str = "") -> Way:
         """Return some of its places."""
         return Way(name or self.name, self.x[keep], self.y[keep], self.seconds[keep])
+
+
+def day_of(seconds: float) -> str:
+    """Return the day of a time [s, UTC], ISO; "" for NaN."""
+    return "" if math.isnan(seconds) else str(np.datetime64(int(seconds), "s"))[:10]
 
 
 def read_ways(path: Path, folder: Path, frame: Frame) -> list[Way]:
@@ -118,12 +120,6 @@ def read_ways(path: Path, folder: Path, frame: Frame) -> list[Way]:
 
 def _gpx(body: bytes) -> list[FloatArray]:
     """Return longitude, latitude and time [s] of each segment of a GPX file's tracks."""
-    plain_xml(body, "gpx")  # refuses entities, nesting and what is no GPX
-    try:
-        document = gpxpy.parse(body.decode("utf-8-sig", errors="replace"))
-    except (gpxpy.gpx.GPXException, ValueError, RecursionError) as error:
-        msg = f"it is not whole GPX ({quoted(str(error), 100)})"
-        raise RefusedError(msg, "Export it again, or take it out") from None
     return [
         np.array(
             [
@@ -132,7 +128,7 @@ def _gpx(body: bytes) -> list[FloatArray]:
             ],
             dtype=np.float64,
         ).reshape(-1, 3)
-        for track in document.tracks
+        for track in open_gpx(body).tracks
         for segment in track.segments
     ]
 
@@ -198,8 +194,7 @@ def flow_of(name: str, seconds: FloatArray, frame: Frame) -> float | tuple[str, 
         return "it has no times, and its name says no flow", FLOW_FIX
     if frame.gauge is None:
         return "nobody says the river's flow when it was taken", FLOW_FIX
-    asked = np.unique(np.linspace(known.min(), known.max(), TIMES_ASKED).round())
-    told = np.array([flow_at(frame.gauge, np.datetime64(int(one), "s")) for one in asked])
+    _, told = record_flows(frame.gauge, known, TIMES_ASKED)
     told = told[np.isfinite(told) & (told >= FLOW_LIMITS[0])]
     if not told.size:
         return "the gauge's record has no flow of its time", FLOW_FIX
