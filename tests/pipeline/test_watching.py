@@ -155,7 +155,7 @@ def test_a_process_at_work_is_not_waited_for_when_the_program_ends(folder, monke
     running.thread.join(20.0)
     assert not running.thread.is_alive()
     assert running.watch.state.faults == ()
-    assert active_children() == []
+    until(lambda: active_children() == [], 10.0)
 
 
 def test_the_last_edits_of_a_drawing_that_is_open_elsewhere_count(folder):
