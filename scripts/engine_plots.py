@@ -16,11 +16,9 @@ mpl.use("Agg")
 import matplotlib.pyplot as plt
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.words import UnitSystem
 from reachmap.flow import FlowSettings, foot_levels
 from reachmap.flow.engine import EngineSettings, solve_engine
 from reachmap.flow.notes import notes_of
-from reachmap.text.flow_notes import flow_note_text
 from tests.flow.engine import exact
 from tests.flow.engine.made_bends import Bend
 from tests.flow.engine.made_channels import channel, settle, strip
@@ -220,7 +218,7 @@ def rivers() -> None:
             ground, flows, foot_levels(ground, flows, FlowSettings()), EngineSettings()
         )
         for note in notes_of(answer):
-            print(f"{name}: {flow_note_text(note, UnitSystem.METRIC)}")
+            print(f"{name}: {note}")
         middle = answer.isel(flow=1)
         speed = np.hypot(middle["east_speed"], middle["north_speed"])
         x, y = (answer[a].to_numpy() - float(answer[a].min()) for a in ("x", "y"))

@@ -23,7 +23,7 @@ from reachmap.base.units import flow_words
 from reachmap.base.version import VERSION
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.flow.nodes import LeftOut, expected_errors
-from reachmap.flow.notes import NoteKind, notes_of
+from reachmap.flow.notes import VALUES, FlowNote, NoteKind, notes_of
 from reachmap.gauge.record import last_reading, nearest_flow
 from reachmap.ground.cell_size import CellChoice, CellReason
 from reachmap.ground.used import facts_of
@@ -38,7 +38,7 @@ from reachmap.pipeline.wading_terms import wading_terms
 from reachmap.text.cells import cell_words
 from reachmap.text.evidence import set_aside_words
 from reachmap.text.files import file_rows
-from reachmap.text.flow_notes import between_words, flow_note_text
+from reachmap.text.flow_notes import between_words, flow_notes_text
 from reachmap.text.honest import cannot_say, cheapest, given_of
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
@@ -209,7 +209,7 @@ def _warnings(
     between = [note for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED]
     whose = nodes.flow if len(shown) > 1 else flowing
     notes += set_aside_words(facts_of(terrain.attrs), units)
-    notes += [flow_note_text(note, units) for note in notes_of(whose)]
+    notes += flow_notes_text(notes_of(whose), units)
     if between:
         flows = nodes.solved.flows.tolist()
         notes.append(between_words(flows, expected_errors(nodes.solved, nodes.left_out), units))
@@ -221,7 +221,7 @@ def _solved(nodes: Nodes, errors: Sequence[LeftOut], rungs: Sequence[float]) -> 
     """Return which flows were solved, the interpolation errors between them, and which were read.
 
     `left_out`: errors of each solved flow interpolated from the others. `expected`: error between
-    each two, root mean square, from those.
+    each two, root mean square, from those. `notes`: of the solver, with their figures.
     """
     flows = nodes.solved.flows.tolist()
     expected = expected_errors(nodes.solved, errors)
@@ -240,6 +240,20 @@ def _solved(nodes: Nodes, errors: Sequence[LeftOut], rungs: Sequence[float]) -> 
             for (low, high), (depth, speed) in zip(pairwise(flows), expected, strict=True)
         ],
         "read_m3_s": list(rungs),
+        "notes": [_note(note) for note in notes_of(nodes.flow)],
+    }
+
+
+def _note(note: FlowNote) -> dict[str, Any]:
+    """Return a note of the flow stage: kind, flow, place, and its values by name."""
+    return {
+        "kind": str(note.kind),
+        "flow_m3_s": note.flow,
+        "station_m": None if note.station is None else _number(note.station),
+        "name": note.name,
+        "values": {
+            name: _known(value) for name, value in zip(VALUES[note.kind], note.values, strict=True)
+        },
     }
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,9 @@ from reachmap.text.cautions import TERMINAL
 def built_lines(
     report: Mapping[str, Any], folder: Path, *, fresh: bool, why: str = ""
 ) -> list[str]:
-    """Return the lines on a build: folder, warnings and notes, flows, and which page to open.
+    """Return the lines on a build: warnings, notes, what to fish, and where its files are.
+
+    Figures of the solver and of the cells stand in report.json and on the page, not here.
 
     Parameters
     ----------
@@ -30,23 +32,35 @@ def built_lines(
     if not fresh:
         lines.append("Nothing has changed since the last build.")
     lines += [f"{word_for(warning)}: {warning}" for warning in report.get("warnings", [])]
-    if words := (report.get("cell") or {}).get("words"):
-        lines.append(str(words))
     if words := (report.get("log") or {}).get("words"):
         lines.append(f"Note: the log: {words}")
-    labels = [str(flow["label"]) for flow in report["flows"]]
-    parts = {name: (folder / name).resolve() for name in ("sheets", "gpx", "kml", "gis")}
     return [
         *lines,
-        *ensemble_sentences(report),
-        f"{len(labels)} flows: {', '.join(labels)}",
-        *day_lines(report, labels),
-        f"Open in a browser: {(folder / 'maps' / 'index.html').resolve().as_uri()}",
-        f"Pocket sheets: {parts['sheets']}",
-        f"GPS files: {parts['gpx']}; for a phone: {parts['kml']}",
-        f"GIS files: {parts['gis']}",
-        *site_lines(report, folder),
+        *evidence_lines(report),
+        *day_lines(report),
+        *file_lines(report, folder),
         TERMINAL,
+    ]
+
+
+def evidence_lines(report: Mapping[str, Any]) -> list[str]:
+    """Return what the evidence cannot say, and the cheapest things that would change it."""
+    headed = (("What the map cannot say", "cannot_say"), ("Cheapest to make it surer", "cheapest"))
+    return [
+        line
+        for heading, key in headed
+        if report.get(key)
+        for line in (f"{heading}:", *(f"  {one}" for one in report[key]))
+    ]
+
+
+def file_lines(report: Mapping[str, Any], folder: Path) -> list[str]:
+    """Return the page to open and the folders for a printer, a GPS, a phone and a GIS."""
+    home = folder.resolve()
+    return [
+        f"Open in a browser: {(home / 'maps' / 'index.html').as_uri()}",
+        f"In {home}: sheets (to print), gpx (GPS), kml (phone), gis.",
+        *site_lines(report, folder),
     ]
 
 
@@ -60,31 +74,28 @@ def site_lines(report: Mapping[str, Any], folder: Path) -> list[str]:
     ]
 
 
-def day_lines(report: Mapping[str, Any], labels: Sequence[str]) -> list[str]:
-    """Return the day's list of a build of one flow; else where to find the lists."""
+def day_lines(report: Mapping[str, Any]) -> list[str]:
+    """Return the flows mapped and the day's list of the one flow, or of the gauge's last reading.
+
+    Without either, where to find the lists.
+    """
+    flows = {str(flow["label"]): str(flow.get("words", flow["label"])) for flow in report["flows"]}
     lists = report.get("day_lists") or {}
-    if len(labels) != 1:
-        return (
-            ["What to fish at your flow, in which order: at the top of the page."] if lists else []
-        )
-    stops = [str(stop) for stop in lists.get(labels[0]) or ()]
+    gauge = report.get("gauge") or {}
+    lines = [] if len(flows) == 1 else [f"Mapped: {', '.join(flows.values())}, and what is between"]
+    at = str(gauge.get("nearest_label")) if len(flows) > 1 else next(iter(flows))
+    if at not in lists:
+        return [*lines, "What to fish at your flow, in which order: at the top of the page."]
+    if len(flows) > 1:
+        day = str(gauge["when_utc"]).partition("T")[0]
+        lines.append(f"The gauge last read {gauge['words']} ({day}); the nearest is {flows[at]}.")
+    stops = [str(stop) for stop in lists[at]]
     if not stops:
-        return [f"At {labels[0]} no run is to go to: the page says why."]
+        return [*lines, f"At {flows[at]} no run is to go to: the page says why."]
     whose = [str(report["list_for"])] if "list_for" in report else []
-    return [f"At {labels[0]}, in walking order:", *(f"  {stop}" for stop in stops), *whose]
+    return [*lines, f"At {flows[at]}, in walking order:", *(f"  {stop}" for stop in stops), *whose]
 
 
 def word_for(sentence: str) -> str:
     """Return "Warning" for evidence that disagrees, "Note" for any other sentence."""
     return "Warning" if sentence.startswith(DISAGREES) else "Note"
-
-
-def ensemble_sentences(report: Mapping[str, Any]) -> list[str]:
-    """Return the sentences on the map's uncertainty, and the time that took."""
-    ensemble = report.get("ensemble")
-    if not ensemble:
-        return []
-    words = [str(sentence) for sentence in ensemble["words"]]
-    if ensemble["seconds"] >= 1:
-        words.append(f"That took {ensemble['seconds']:.0f} s; --no-ensemble leaves it out.")
-    return words

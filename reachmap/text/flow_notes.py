@@ -1,21 +1,71 @@
-"""Sentences of the flow stage's notes, one function for each kind."""
+"""Sentences of the flow stage's notes that an angler wants, one function for each kind.
+
+How the solver ended, and how well pieces of a long river join, are figures in report.json.
+"""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.units import flow_label, flow_words
+from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
+from reachmap.text.numbers import area_words, distance_words
+
+SAME_PLACE_M = 25.0
+"""Notes of one kind at several flows, no farther apart than this, are about one place [m]; our
+choice: the peak of a bend's curvature moves by a cell or two between flows."""
 
 
-def flow_note_text(note: FlowNote, units: UnitSystem) -> str:
-    """Return a note as a sentence; a flow is named as in the folder's `units`."""
-    sentence = SENTENCES[note.kind](note, units)
-    return sentence if note.flow is None else f"{flow_label(note.flow, units)}: {sentence}"
+def flow_notes_text(notes: Iterable[FlowNote], units: UnitSystem) -> list[str]:
+    """Return sentences on the notes; one sentence for what several flows have in common.
+
+    Where the values differ from flow to flow, those of the flow with the largest first value are
+    said.
+    """
+    groups: list[list[FlowNote]] = []
+    for note in notes:
+        if note.kind not in SENTENCES:
+            continue
+        group = next((one for one in groups if _about_the_same(one[0], note)), None)
+        if group is None:
+            groups.append([note])
+        else:
+            group.append(note)
+    return [_sentence(group, units) for group in groups]
+
+
+def _about_the_same(one: FlowNote, other: FlowNote) -> bool:
+    """Return whether two notes say the same of two flows."""
+    if (one.kind, one.name) != (other.kind, other.name) or None in (one.flow, other.flow):
+        return False
+    if one.station is None or other.station is None:
+        return one.station is other.station
+    return abs(one.station - other.station) <= SAME_PLACE_M
+
+
+def _sentence(group: Sequence[FlowNote], units: UnitSystem) -> str:
+    """Return the sentence of notes that say the same, with their flows."""
+    most = max(group, key=lambda note: note.values[:1])
+    sentence = SENTENCES[most.kind](most, units)
+    flows = [flow_words(note.flow, units) for note in group if note.flow is not None]
+    if not flows:
+        return sentence
+    return f"At {listed(flows)}: {sentence}"
+
+
+def listed(words: Sequence[str]) -> str:
+    """Return words as a list in a sentence.
+
+    Examples
+    --------
+    >>> listed(["600 cfs", "900 cfs", "1,300 cfs"])
+    '600 cfs, 900 cfs and 1,300 cfs'
+    """
+    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSystem) -> str:
@@ -30,9 +80,8 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
     units
         The reach folder's units.
     """
-    names = [flow_words(flow, units) for flow in flows]
-    listed = f"{', '.join(names[:-1])} and {names[-1]}"
-    begun = f"The river was solved at {listed}; every other flow is worked out between them"
+    names = listed([flow_words(flow, units) for flow in flows])
+    begun = f"The river was solved at {names}; every other flow is worked out between them"
     if not np.isfinite(expected).any():
         return f"{begun}, how far off is not known."
     deep, fast = np.nanmax(expected, axis=0)
@@ -45,11 +94,16 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
     )
 
 
-def _tributary(note: FlowNote, _units: UnitSystem) -> str:
+def _below_top(note: FlowNote, units: UnitSystem) -> str:
+    """Return the place of a note along the river."""
+    return f"{distance_words(note.station or 0.0, units)} below the top of the map"
+
+
+def _tributary(note: FlowNote, units: UnitSystem) -> str:
     """Return a tributary's share of the flow and its place."""
     return (
-        f"{note.name or 'A tributary'} brings {100 * note.value('share'):.3g} % of the flow and "
-        f"joins {note.station:.0f} m down the line; above it the river carries that much less."
+        f"{note.name or 'A tributary'} joins {_below_top(note, units)} and brings "
+        f"{100 * note.value('share'):.3g} % of the flow; above it the river carries that much less."
     )
 
 
@@ -61,91 +115,63 @@ def _not_modelled(_note: FlowNote, _units: UnitSystem) -> str:
     )
 
 
-def _critical(note: FlowNote, _units: UnitSystem) -> str:
+def _critical(note: FlowNote, units: UnitSystem) -> str:
     """Return the sections at critical depth, where the level is a lower bound."""
     return (
-        f"at {note.value('critical_sections'):.0f} of {note.value('sections'):.0f} sections, the "
-        f"first {note.station:.0f} m down the line, the water runs at critical depth; the level "
-        "there is a lower bound."
+        f"in {note.value('critical_sections'):.0f} of {note.value('sections'):.0f} sections, the "
+        f"first {_below_top(note, units)}, the water drops as over a sill; it may stand higher "
+        "there than drawn."
     )
 
 
 def _narrow(_note: FlowNote, _units: UnitSystem) -> str:
     """Return that flow directions follow the river line."""
-    return "the water is narrower than a cell somewhere, so directions follow the line."
+    return (
+        "somewhere the water is narrower than a cell; there the current is drawn along the river "
+        "line."
+    )
 
 
-def _held(note: FlowNote, _units: UnitSystem) -> str:
+def _held(note: FlowNote, units: UnitSystem) -> str:
     """Return the area held to the wave speed, where the water may run faster."""
     return (
-        f"{note.value('area_m2'):.0f} m2 of water over ledges and steep riffles were held to the "
-        "speed of waves; it may run thinner and faster there."
+        f"over {area_words(note.value('area_m2'), units)} of ledges and steep riffles the water "
+        "may run thinner and faster than drawn."
     )
 
 
-def _unknown(note: FlowNote, _units: UnitSystem) -> str:
+def _unknown(note: FlowNote, units: UnitSystem) -> str:
     """Return the area of low ground that is unknown."""
     return (
-        f"{note.value('area_m2'):.0f} m2 of low ground could be reached only over ground of "
-        "unknown height; it is marked unknown."
+        f"water may reach {area_words(note.value('area_m2'), units)} of low ground over ground "
+        "whose height nobody knows; it is drawn as unknown."
     )
 
 
-def _solved(note: FlowNote, _units: UnitSystem) -> str:
-    """Return cycles and residuals of the solve."""
+def _not_at_rest(_note: FlowNote, _units: UnitSystem) -> str:
+    """Return that the solve did not converge."""
     return (
-        f"solved in {note.value('cycles'):.0f} cycles ({note.name}); the worst section's discharge "
-        f"is {100 * note.value('section_error'):.2g} % off; a cycle still moves depth by "
-        f"{1000 * note.value('depth_change_m'):.2g} mm and speed by "
-        f"{100 * note.value('speed_change_m_s'):.2g} cm/s."
+        "the water did not come quite to rest. Take its depths and speeds as less sure, most of "
+        "all where currents meet."
     )
 
 
-def _not_at_rest(note: FlowNote, _units: UnitSystem) -> str:
-    """Return that the solve did not converge, with its residuals."""
-    return (
-        f"the water did not come quite to rest (asked for: {100 * note.value('section_error'):.2g} "
-        f"% of discharge, {1000 * note.value('depth_change_m'):.2g} mm and "
-        f"{100 * note.value('speed_change_m_s'):.2g} cm/s a cycle). Take its depths and speeds as "
-        "less sure, most of all where currents meet."
-    )
-
-
-def _oscillates(note: FlowNote, _units: UnitSystem) -> str:
+def _oscillates(note: FlowNote, units: UnitSystem) -> str:
     """Return the oscillating area, where the solver was smoothed."""
     return (
-        f"over {note.value('area_m2'):.0f} m2 the water swings to and fro; there the solver was "
-        "smoothed, and speeds are means at best."
+        f"over {area_words(note.value('area_m2'), units)} the water swings to and fro; speeds "
+        "there are means at best."
     )
 
 
-def _bend(note: FlowNote, _units: UnitSystem) -> str:
+def _bend(note: FlowNote, units: UnitSystem) -> str:
     """Return the sign of the speeds' error in a strong bend."""
-    closure = (
-        "the closure for it is on, but is not matched to measurements"
-        if note.value("closure_on")
-        else "depth-averaged speeds do not know of it"
-    )
+    how = " (a correction for it is on, not matched to measurements)"
     return (
-        f"in the bend {note.station:.0f} m down the line the water turns over strongly (bend "
-        f"number {note.value('bend_number'):.2g}, above {note.value('bend_number_limit'):g}); "
-        f"{closure}: expect slower water inside and faster outside."
+        f"in the bend {_below_top(note, units)} the water turns over strongly"
+        f"{how if note.value('closure_on') else ''}: expect it slower inside and faster outside "
+        "than drawn."
     )
-
-
-def _cut(note: FlowNote, _units: UnitSystem) -> str:
-    """Return the mismatch of two stretches of a long river at their cut."""
-    return (
-        f"worked out in pieces; at the cut {note.station:.0f} m down the line the two sides differ "
-        f"by {1000 * note.value('level_m'):.1f} mm in level and "
-        f"{100 * note.value('speed_m_s'):.2f} cm/s in speed."
-    )
-
-
-def _interpolated(note: FlowNote, units: UnitSystem) -> str:
-    """Return that the field was interpolated between two solved flows."""
-    low, high = (flow_words(note.value(name), units) for name in ("low_m3_s", "high_m3_s"))
-    return f"depths and speeds are interpolated between the solved flows {low} and {high}."
 
 
 SENTENCES: dict[NoteKind, Callable[[FlowNote, UnitSystem], str]] = {
@@ -155,11 +181,8 @@ SENTENCES: dict[NoteKind, Callable[[FlowNote, UnitSystem], str]] = {
     NoteKind.NARROW: _narrow,
     NoteKind.HELD_TO_WAVES: _held,
     NoteKind.UNKNOWN_GROUND: _unknown,
-    NoteKind.SOLVED: _solved,
     NoteKind.NOT_AT_REST: _not_at_rest,
     NoteKind.OSCILLATES: _oscillates,
     NoteKind.STRONG_BEND: _bend,
-    NoteKind.CUT: _cut,
-    NoteKind.INTERPOLATED: _interpolated,
 }
 """The sentence of each kind, without the flow."""

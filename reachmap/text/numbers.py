@@ -155,6 +155,21 @@ def distance_words(metres: float, units: UnitSystem) -> str:
     return f"{from_si(metres, DISTANCE[units]):.0f} {DISTANCE[units]}"
 
 
+def area_words(square_metres: float, units: UnitSystem) -> str:
+    """Return an area of water or ground, like ``478 sq yd`` or ``400 m²``.
+
+    Examples
+    --------
+    >>> area_words(400.0, UnitSystem.US), area_words(400.0, UnitSystem.METRIC)
+    ('478 sq yd', '400 m²')
+    """
+    if not math.isfinite(square_metres):
+        return NOT_KNOWN
+    unit = DISTANCE[units]
+    area = square_metres / FACTORS[unit] ** 2
+    return f"{area:,.0f} sq yd" if units is UnitSystem.US else f"{area:,.0f} m\u00b2"
+
+
 def speed_words(metres_per_second: float, units: UnitSystem) -> str:
     """Return a speed, like ``2.1 ft/s``."""
     if not math.isfinite(metres_per_second):

@@ -62,7 +62,7 @@ def test_the_log_lists_escapes(tmp_path):
 def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):
     report = {
         "warnings": [HOSTILE],
-        "ensemble": {"words": [HOSTILE], "seconds": 0.0},
+        "cannot_say": [HOSTILE],
         "flows": [{"label": HOSTILE}],
     }
     say.lines(built_lines(report, tmp_path, fresh=True))
@@ -72,16 +72,37 @@ def test_what_a_build_notes_is_shown_as_escapes(tmp_path, capsys):
 
 
 def test_a_build_of_one_flow_says_what_to_fish_in_which_order(tmp_path):
-    one = {"flows": [{"label": "50m3s"}], "day_lists": {"50m3s": ["1 Bench", "2 Ford"]}}
+    one = {"flows": [{"label": "50m3s", "words": "50 m\u00b3/s"}]}
+    one["day_lists"] = {"50m3s": ["1 Bench", "2 Ford"]}
     one["list_for"] = "List for: by boat, river left, 4 h (as reach.toml says)."
     told = built_lines(one, tmp_path, fresh=True)
-    at = told.index("At 50m3s, in walking order:")
+    at = told.index("At 50 m\u00b3/s, in walking order:")
     assert told[at + 1 : at + 4] == ["  1 Bench", "  2 Ford", one["list_for"]]
     none = built_lines({**one, "day_lists": {"50m3s": []}}, tmp_path, fresh=True)
     assert any("no run is to go to" in line for line in none)
-    two = {"flows": [{"label": "a"}, {"label": "b"}], "day_lists": {"a": ["1 Bench"], "b": []}}
-    assert any("top of the page" in line for line in built_lines(two, tmp_path, fresh=True))
-    assert not any("1 Bench" in line for line in built_lines(two, tmp_path, fresh=True))
+
+
+def test_a_build_of_several_flows_lists_the_runs_of_the_one_nearest_to_the_gauge(tmp_path):
+    two = {"flows": [{"label": "a", "words": "1,800 cfs"}, {"label": "b", "words": "2,400 cfs"}]}
+    two["day_lists"] = {"a": ["1 Bench"], "b": ["1 Ford"]}
+    without = built_lines(two, tmp_path, fresh=True)
+    assert "Mapped: 1,800 cfs, 2,400 cfs, and what is between" in without
+    assert any("top of the page" in line for line in without)
+    assert not any("1 Bench" in line for line in without)
+    gauge = {"words": "1,943 cfs", "when_utc": "2030-01-26T23:00:00", "nearest_label": "a"}
+    told = built_lines({**two, "gauge": gauge}, tmp_path, fresh=True)
+    assert "The gauge last read 1,943 cfs (2030-01-26); the nearest is 1,800 cfs." in told
+    at = told.index("At 1,800 cfs, in walking order:")
+    assert told[at + 1] == "  1 Bench"
+    assert "  1 Ford" not in told
+
+
+def test_a_build_says_what_its_evidence_cannot_say_and_the_cheapest_mend(tmp_path):
+    report = {"flows": [{"label": "a"}], "cannot_say": ["How deep it is."]}
+    told = built_lines(report, tmp_path, fresh=True)
+    assert told[:2] == ["What the map cannot say:", "  How deep it is."]
+    surer = built_lines({**report, "cheapest": ["A drift."]}, tmp_path, fresh=True)
+    assert surer[2:4] == ["Cheapest to make it surer:", "  A drift."]
 
 
 @pytest.mark.parametrize(

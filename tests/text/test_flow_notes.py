@@ -2,59 +2,76 @@
 
 from __future__ import annotations
 
+import re
+from dataclasses import replace
+
 import numpy as np
 import pytest
 import xarray as xr
 
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import VALUES, FlowNote, NoteKind, notes_of, one_flow_of, with_notes
-from reachmap.text.flow_notes import SENTENCES, between_words, flow_note_text
+from reachmap.text.flow_notes import SENTENCES, between_words, flow_notes_text
 
 TRIBUTARY = FlowNote(NoteKind.TRIBUTARY, None, 120.0, (0.3,), "Creek")
 SOLVED = FlowNote(NoteKind.SOLVED, 68.0, None, (14.0, 0.0012, 0.0004, 0.0015), "implicit")
 CUT = FlowNote(NoteKind.CUT, 68.0, 667.0, (0.0002, 0.0031))
 
 
-@pytest.mark.parametrize(
-    ("note", "sentence"),
-    [
-        (
-            TRIBUTARY,
-            "Creek brings 30 % of the flow and joins 120 m down the line; above it the river "
-            "carries that much less.",
-        ),
-        (
-            SOLVED,
-            "68m3s: solved in 14 cycles (implicit); the worst section's discharge is 0.12 % off; a "
-            "cycle still moves depth by 0.4 mm and speed by 0.15 cm/s.",
-        ),
-        (
-            CUT,
-            "68m3s: worked out in pieces; at the cut 667 m down the line the two sides differ by "
-            "0.2 mm in level and 0.31 cm/s in speed.",
-        ),
-    ],
-    ids=["tributary", "solved", "cut"],
-)
-def test_a_note_in_words(note, sentence):
-    assert flow_note_text(note, UnitSystem.METRIC) == sentence
+def bend(flow, station, closure=0.0):
+    return FlowNote(NoteKind.STRONG_BEND, flow, station, (0.12, 0.1, closure))
 
 
-def test_the_flow_is_named_in_the_folders_units():
-    assert flow_note_text(SOLVED, UnitSystem.US).startswith("2401cfs: solved in")
+def test_a_note_in_words_of_the_folders_units():
+    assert flow_notes_text([TRIBUTARY], UnitSystem.METRIC) == [
+        "Creek joins 120 m below the top of the map and brings 30 % of the flow; above it the "
+        "river carries that much less."
+    ]
+    assert "131 yd below the top" in flow_notes_text([TRIBUTARY], UnitSystem.US)[0]
+    held = FlowNote(NoteKind.HELD_TO_WAVES, 68.0, None, (100.0,))
+    assert flow_notes_text([held], UnitSystem.US) == [
+        "At 2,401 cfs: over 120 sq yd of ledges and steep riffles the water may run thinner and "
+        "faster than drawn."
+    ]
 
 
-def test_every_kind_has_a_sentence_that_says_its_values():
-    assert set(SENTENCES) == set(NoteKind)
-    for kind in NoteKind:
-        one, other = (
-            flow_note_text(
-                FlowNote(kind, 5.0, 10.0, tuple(first + i for i in range(len(VALUES[kind])))),
-                UnitSystem.METRIC,
-            )
-            for first in (1.0, 5.0)
-        )
-        assert (one != other) == bool(VALUES[kind])
+def test_how_a_solve_ended_is_no_sentence_for_an_angler():
+    between = FlowNote(NoteKind.INTERPOLATED, 68.0, None, (60.0, 70.0))
+    assert flow_notes_text([SOLVED, CUT, between], UnitSystem.METRIC) == []
+    assert set(SENTENCES) == set(NoteKind) - {
+        NoteKind.SOLVED,
+        NoteKind.CUT,
+        NoteKind.INTERPOLATED,
+    }
+
+
+def test_what_several_flows_have_in_common_is_said_once():
+    notes = [bend(50.0, 1136.0), SOLVED, bend(68.0, 1133.0), bend(90.0, 1133.0)]
+    (said,) = flow_notes_text(notes, UnitSystem.METRIC)
+    assert said == (
+        "At 50 m\u00b3/s, 68 m\u00b3/s and 90 m\u00b3/s: in the bend 1136 m below the top of the "
+        "map the water turns over strongly: expect it slower inside and faster outside than drawn."
+    )
+    apart = flow_notes_text([bend(50.0, 1136.0), bend(68.0, 1400.0)], UnitSystem.METRIC)
+    assert [line.partition(":")[0] for line in apart] == ["At 50 m\u00b3/s", "At 68 m\u00b3/s"]
+    everywhere = FlowNote(NoteKind.NARROW, 50.0)
+    assert len(flow_notes_text([everywhere, bend(68.0, 1136.0)], UnitSystem.METRIC)) == 2
+    here, there = (replace(TRIBUTARY, station=at) for at in (120.0, 130.0))
+    assert len(flow_notes_text([here, there], UnitSystem.METRIC)) == 2
+
+
+def test_of_several_flows_the_largest_figure_is_said():
+    held = [FlowNote(NoteKind.HELD_TO_WAVES, q, None, (area,)) for q, area in [(50, 90), (68, 40)]]
+    (said,) = flow_notes_text(held, UnitSystem.METRIC)
+    assert "over 90 m\u00b2 of ledges" in said
+
+
+@pytest.mark.parametrize("kind", SENTENCES)
+def test_every_sentence_is_made_of_plain_words(kind):
+    ones = tuple(1.0 + i for i in range(len(VALUES[kind])))
+    (said,) = flow_notes_text([FlowNote(kind, 5.0, 10.0, ones)], UnitSystem.METRIC)
+    assert said.endswith(".")
+    assert not re.search("solve|cycle|implicit|residual|converge|critical|number", said)
 
 
 def test_notes_are_kept_with_a_dataset_and_stored(tmp_path):
