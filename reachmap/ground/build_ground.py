@@ -30,6 +30,7 @@ from reachmap.ground.form_error import form_error_factor
 from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.line_facts import line_facts
 from reachmap.ground.low_water import LowWater, find_low_water, traced_flow
+from reachmap.ground.notes import ATTRIBUTE, packed_notes
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
 from reachmap.ground.spots import lay_spots, without_spots
@@ -43,7 +44,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 7
+VERSION = 8
 """Raised when the stage's numbers change."""
 
 
@@ -71,8 +72,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         along the main line (see `low_line`), `vertical` ("dem"; "noted" where levels noted at
         the traced flow gave heights; else "local"), `bed_doubt` (see `form_error`),
         `stone_size` and `stone_depth` of the bed's stones [m] (see `base.resistance`; 0: none),
-        `notes` (plain sentences, one a line), `evidence` (what became of each piece, see
-        `used.facts_of`).
+        `notes` (a line for each contradiction of the evidence), `ground_notes` (what was assumed,
+        see `notes.ground_notes_of`), `evidence` (what became of each piece, see `used.facts_of`).
 
     Raises
     ------
@@ -122,14 +123,18 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
             warnings_first(
                 [
                     *sentences,
-                    *(dem.notes if dem else ()),
-                    *notes,
-                    *low.notes,
                     *(heights_word(markup) + one for one in height_notes(layout, low, markup)),
-                    *sounded.notes,
-                    *assumptions(layout, markup, bed, has_dem=dem is not None),
                 ]
             )
+        ),
+        ATTRIBUTE: packed_notes(
+            [
+                *(dem.notes if dem else ()),
+                *notes,
+                *low.notes,
+                *sounded.notes,
+                *assumptions(layout, markup, bed, has_dem=dem is not None),
+            ]
         ),
     }
     return check_fields(dataset, "ground")

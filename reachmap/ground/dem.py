@@ -20,6 +20,7 @@ from reachmap.base.grid import Grid
 from reachmap.base.rasters import open_mosaic, open_raster
 from reachmap.base.safe_files import RefusedError
 from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
+from reachmap.ground.notes import GroundNote, GroundNoteKind
 from reachmap.markup.model import DemNote
 
 WARP_MEMORY_MB = 128
@@ -45,13 +46,13 @@ class Dem:
     datum
         Name of the vertical datum, "" where not given.
     notes
-        Plain sentences on what was assumed.
+        What was assumed.
     """
 
     height: np.ndarray[tuple[int, int], np.dtype[np.float32]]
     flow: float
     datum: str
-    notes: tuple[str, ...] = ()
+    notes: tuple[GroundNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -247,16 +248,16 @@ def _onto(grid: Grid, source: DatasetReader, tile: _Tile) -> np.ndarray:
     return height
 
 
-def _notes(tiles: Sequence[_Tile], note: DemNote, datum: str) -> tuple[str, ...]:
-    """Return what was assumed on reading, in plain sentences."""
+def _notes(tiles: Sequence[_Tile], note: DemNote, datum: str) -> tuple[GroundNote, ...]:
+    """Return what was assumed on reading."""
     notes = []
     if not datum:
-        notes.append("Nobody names the DEM's vertical datum; heights are taken as they come.")
-    unit = {"m": "metres", "ft": "feet"}[note.height_unit]
+        notes.append(GroundNote(GroundNoteKind.DATUM_UNNAMED))
+    unit = str(note.height_unit)
     silent = [tile.path.name for tile in tiles if np.isnan(tile.unit_m)]
     if len(silent) == len(tiles):
-        notes.append(f"The DEM does not say its unit of height; reach.toml says {unit}.")
+        notes.append(GroundNote(GroundNoteKind.HEIGHT_UNIT_UNSAID, names=(unit,)))
     elif silent:
-        names = ", ".join(silent)
-        notes.append(f"Some tiles do not say their unit of height: {unit} are taken ({names}).")
+        names = (unit, *silent)
+        notes.append(GroundNote(GroundNoteKind.HEIGHT_UNIT_OF_SOME_UNSAID, names=names))
     return tuple(notes)

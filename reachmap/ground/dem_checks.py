@@ -12,6 +12,7 @@ from reachmap.base.units import FOOT_M
 from reachmap.ground.bed import Bed
 from reachmap.ground.layout import Layout
 from reachmap.ground.low_water import LowWater
+from reachmap.ground.notes import GroundNote, GroundNoteKind
 from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.model import Markup
 from reachmap.markup.places import length_words
@@ -133,7 +134,7 @@ def _correlations(
     return np.where(enough & (size > 1e-9), cross / np.maximum(size, 1e-9), np.nan)
 
 
-def dem_faults(layout: Layout, seen: FloatArray) -> tuple[list[Fault], list[str]]:
+def dem_faults(layout: Layout, seen: FloatArray) -> tuple[list[Fault], list[GroundNote]]:
     """Return faults of a DEM that covers too little or lies off the drawing, and notes."""
     drawn = layout.along & (layout.water | (layout.bank > 0))
     share = float(np.isfinite(seen[drawn]).mean()) if drawn.any() else 0.0
@@ -148,9 +149,10 @@ def dem_faults(layout: Layout, seen: FloatArray) -> tuple[list[Fault], list[str]
     off = float(np.hypot(east, north))
     if gain < GAIN or off <= max(NOTED_WIDTHS * width, least):
         return [], []
-    found = f"its river lies about {off:.0f} m {_compass(east, north)} of the drawn one"
+    towards = _compass(east, north)
     if off <= max(OFF_WIDTHS * width, least):
-        return [], [f"DEM: {found}. Banks drawn nearer to it would sharpen the map."]
+        return [], [GroundNote(GroundNoteKind.DEM_OFF, (off,), (towards,))]
+    found = f"its river lies about {off:.0f} m {towards} of the drawn one"
     fix = "Check the CRS of the DEM and of the drawing, or move the one that is wrong"
     return [Fault("DEM", found, fix)], []
 

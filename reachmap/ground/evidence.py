@@ -17,6 +17,7 @@ from reachmap.ground.levels import Levels
 from reachmap.ground.line_of_sight import in_sight
 from reachmap.ground.low_water import LowWater
 from reachmap.ground.neighbourhood import krige_near
+from reachmap.ground.notes import GroundNote
 from reachmap.ground.outliers import without_outliers
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
@@ -44,7 +45,7 @@ class Sounded:
 
     height: FloatArray
     nearness: FloatArray
-    notes: tuple[str, ...] = ()
+    notes: tuple[GroundNote, ...] = ()
     facts: tuple[Fact, ...] = ()
     misfit: float = 0.0
     number: int = 0
@@ -52,7 +53,7 @@ class Sounded:
 
 def reach_levels(
     layout: Layout, markup: Markup, low: LowWater, bed: Bed, settings: GroundSettings
-) -> tuple[Levels, list[str]]:
+) -> tuple[Levels, list[GroundNote]]:
     """Return the levels of the reach by flow over the bed before soundings, and how they came."""
     cover, roughness, _ = cover_of_cells(
         layout.bank, layout.water | bed.under, markup.banks, settings.channel_roughness
@@ -64,7 +65,7 @@ def use_soundings(
     layout: Layout,
     markup: Markup,
     bed: Bed,
-    known: tuple[Levels, list[str]],
+    known: tuple[Levels, list[GroundNote]],
     settings: GroundSettings,
     *,
     absolute: bool,

@@ -9,6 +9,7 @@ import numpy as np
 
 from reachmap.base.arrays import FloatArray
 from reachmap.ground.channels import Channel
+from reachmap.ground.notes import GroundNote, GroundNoteKind
 from reachmap.markup.model import Level
 
 LEAST_FALL = 1e-5
@@ -36,7 +37,7 @@ class Fall:
     """A fall that heights did not tell [m/m], NaN where they did, and a note on its source."""
 
     slope: float
-    notes: tuple[str, ...]
+    notes: tuple[GroundNote, ...]
 
 
 def fall_of(main: Channel, level: FloatArray, slope: float, levels: Sequence[Level]) -> Fall:
@@ -48,20 +49,17 @@ def fall_of(main: Channel, level: FloatArray, slope: float, levels: Sequence[Lev
     """
     if float(level[0] - level[-1]) / main.line.length > LEAST_FALL:
         return Fall(float("nan"), ())
-    told = "The DEM's heights do not fall along the river: "
     noted = noted_slope(main, levels)
     if np.isfinite(slope) and slope > LEAST_FALL:
-        return Fall(slope, (f"{told}the slope said, {slope:.4g}, is taken.",))
+        return Fall(slope, (GroundNote(GroundNoteKind.NO_FALL_SLOPE_SAID, (slope,)),))
     if noted > LEAST_FALL:
-        return Fall(noted, (f"{told}the slope of the levels noted, {noted:.4g}, is taken.",))
-    note = f"{told}water held back by something below, or a bed that rises. A fall of "
-    note += f"{STILL_FALL:.4g} is taken; say slope or fall under [river] in reach.toml."
-    return Fall(STILL_FALL, (note,))
+        return Fall(noted, (GroundNote(GroundNoteKind.NO_FALL_SLOPE_NOTED, (noted,)),))
+    return Fall(STILL_FALL, (GroundNote(GroundNoteKind.NO_FALL_SLOPE_GUESSED, (STILL_FALL,)),))
 
 
 def falling_level(
     main: Channel, level: FloatArray, slope: float, levels: Sequence[Level]
-) -> tuple[FloatArray, list[str]]:
+) -> tuple[FloatArray, list[GroundNote]]:
     """Return a level read from ground that falls: its own, or by `fall_of` about its mean."""
     fall, line = fall_of(main, level, slope, levels), main.line
     if np.isnan(fall.slope):

@@ -16,6 +16,7 @@ from reachmap.ground.edges import SAME_FLOW, EdgePair
 from reachmap.ground.layout import Layout
 from reachmap.ground.levels import Levels, tabled
 from reachmap.ground.low_water import LowWater
+from reachmap.ground.notes import GroundNote, GroundNoteKind
 from reachmap.markup.model import BY_PHONE, Level, Markup, Origin
 
 NEAR_EDGE_CELLS = 0.75
@@ -37,7 +38,7 @@ def flow_levels(
     bed: Bed,
     resistance: tuple[FloatArray, FloatArray | None],
     markup: Markup,
-) -> tuple[Levels, list[str]]:
+) -> tuple[Levels, list[GroundNote]]:
     """Return the levels of the reach by flow, and how they were come by.
 
     In order of trust: noted levels; drawn edges on a DEM's dry ground, whose height is the level at
@@ -68,27 +69,19 @@ def flow_levels(
     seen = [one for one in edge_rises(layout, low, bed) if one[0] not in flows_noted]
     logged = spot_rises(layout, low, bed, markup.levels)
     if noted or seen or logged:
-        words = (
-            ("noted", noted),
-            ("read from the DEM along the edges drawn there", seen),
-            ("read from the DEM where the water's edge was logged", logged),
+        kinds = (
+            (GroundNoteKind.LEVELS_NOTED, noted),
+            (GroundNoteKind.LEVELS_OF_EDGES, seen),
+            (GroundNoteKind.LEVELS_OF_LOGGED_EDGES, logged),
         )
         return levels.anchored([*noted, *seen], logged), [
-            f"The water's level at {', '.join(f'{one[0]:.3g}' for one in known)} m3/s was {how}."
-            for how, known in words
-            if known
+            GroundNote(kind, tuple(one[0] for one in known)) for kind, known in kinds if known
         ]
     gauge = markup.gauge
     rated = rating_rises(gauge, bed.low_flow, tables.station) if gauge is not None else []
     if rated:
-        return levels.anchored(rated), [
-            "How far the water rises with flow follows the gauge's rating, spread along the reach "
-            "as its sections carry it."
-        ]
-    return levels, [
-        "How far the water rises with flow was computed from the sections themselves: no edge on a "
-        "DEM and no rating says it."
-    ]
+        return levels.anchored(rated), [GroundNote(GroundNoteKind.RISE_BY_RATING)]
+    return levels, [GroundNote(GroundNoteKind.RISE_BY_SECTIONS)]
 
 
 def noted_rises(

@@ -16,6 +16,7 @@ from reachmap.ground.edges import EdgePair, edge_pairs
 from reachmap.ground.fall import falling_level, noted_slope, still_level
 from reachmap.ground.layout import Layout
 from reachmap.ground.noted_levels import Through, heights_of, through_levels
+from reachmap.ground.notes import GroundNote, GroundNoteKind
 from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.used import Fact
@@ -55,7 +56,7 @@ class LowWater:
     vertical
         "dem"; "noted" where heights are those of levels noted at the traced flow; else "local".
     notes
-        Plain sentences for the angler.
+        What was assumed.
     facts
         What became of the noted levels.
     bed_seen
@@ -70,7 +71,7 @@ class LowWater:
     pairs: tuple[tuple[EdgePair, ...], ...]
     how: str
     vertical: str
-    notes: tuple[str, ...]
+    notes: tuple[GroundNote, ...]
     facts: tuple[Fact, ...] = ()
     bed_seen: bool = False
     slope: float = float("nan")
@@ -118,15 +119,13 @@ def find_low_water(
     flow = dem.flow
     if np.isnan(flow):
         flow = lowest_evidence(markup, traced)
-        notes.append(
-            "Nobody says how much water ran when the DEM was flown; the lowest flow known here, "
-            f"{flow:.3g} m3/s, is taken. Say it in reach.toml for better depths."
-        )
-    told = tuple(notes)
-    return LowWater(tuple(levels), wet, flow, pairs, "surface", "dem", told, slope=fall.slope)
+        notes.append(GroundNote(GroundNoteKind.DEM_FLOW_ASSUMED, (flow,)))
+    return LowWater(
+        tuple(levels), wet, flow, pairs, "surface", "dem", tuple(notes), slope=fall.slope
+    )
 
 
-def traced_flow(markup: Markup) -> tuple[float, list[str]]:
+def traced_flow(markup: Markup) -> tuple[float, list[GroundNote]]:
     """Return the flow at which the banks were traced [m3/s] and a note where it is assumed."""
     flow = markup.plan.traced_flow
     if np.isfinite(flow) and flow > 0:
@@ -137,11 +136,7 @@ def traced_flow(markup: Markup) -> tuple[float, list[str]]:
         )
         raise BuildError([fault])
     flow = min(markup.plan.flows)
-    note = (
-        "Nobody says at which flow the banks were traced; the lowest flow to map, "
-        f"{flow:.3g} m3/s, is taken."
-    )
-    return flow, [note]
+    return flow, [GroundNote(GroundNoteKind.TRACED_FLOW_ASSUMED, (flow,))]
 
 
 def lowest_evidence(markup: Markup, traced: float) -> float:
@@ -169,7 +164,7 @@ def _from_dem_edges(
     layout: Layout,
     markup: Markup,
     height: FloatArray,
-    known: tuple[tuple[tuple[EdgePair, ...], ...], list[str]],
+    known: tuple[tuple[tuple[EdgePair, ...], ...], list[GroundNote]],
     settings: GroundSettings,
 ) -> LowWater:
     """Return the traced water, its level from the DEM's ground at the traced edges."""
@@ -199,21 +194,14 @@ def _from_dem_edges(
     wet = layout.water.copy()
     if markup.plan.dem.below_water:
         wet &= np.isnan(height)
-        note = "The DEM knows the bed under water, as reach.toml says: it is taken as it is."
+        kind = GroundNoteKind.BED_SEEN_AS_SAID
     elif shows_bed(layout, height, level_at_cells(layout, levels), settings.form.bed_seen_m):
         wet &= np.isnan(height)
-        note = (
-            "The DEM holds ground well below the traced edges and no flat water: it was taken to "
-        )
-        note += (
-            "know the bed under water too. If it does not, say so by taking it out; if it does, "
-        )
-        note += "say so in reach.toml: below_water = true under [dem]."
+        kind = GroundNoteKind.BED_SEEN_ASSUMED
     else:
-        note = "The DEM shows no flat water between the drawn banks; the water's level was taken "
-        note += "from its ground along the traced edges, and the bed beneath is a form."
-    sentences = (*notes, note)
-    return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", sentences, through.facts)
+        kind = GroundNoteKind.NO_FLAT_WATER
+    told = (*notes, GroundNote(kind))
+    return LowWater(tuple(levels), wet, flow, pairs, "edges", "dem", told, through.facts)
 
 
 def shows_bed(layout: Layout, height: FloatArray, level: FloatArray, seen_m: float) -> bool:
@@ -248,7 +236,7 @@ def _from_drawing(
     layout: Layout,
     markup: Markup,
     pairs: tuple[tuple[EdgePair, ...], ...],
-    notes: list[str],
+    notes: list[GroundNote],
     settings: GroundSettings,
 ) -> LowWater:
     """Return the lowest drawn water: its fall by the slope, through the levels noted."""
@@ -283,18 +271,17 @@ def _noted(
     return through_levels(main, prior, markup.levels, reading, settings.noted, datum_m)
 
 
-def drawn_slope(main: Channel, levels: Sequence[Level], slope: float) -> tuple[float, list[str]]:
+def drawn_slope(
+    main: Channel, levels: Sequence[Level], slope: float
+) -> tuple[float, list[GroundNote]]:
     """Return the slope of the water [m/m], given or fitted to noted levels, and a note."""
     if np.isfinite(slope) and slope > 0:
-        return slope, [
-            f"No DEM: heights are local, {LOCAL_HEAD_M:g} m at the head, "
-            f"falling {slope:.4g} m a metre."
-            if not levels
-            else f"No DEM: the water falls {slope:.4g} m a metre, through the levels noted."
-        ]
+        if levels:
+            return slope, [GroundNote(GroundNoteKind.SLOPE_THROUGH_LEVELS, (slope,))]
+        return slope, [GroundNote(GroundNoteKind.HEIGHTS_LOCAL, (LOCAL_HEAD_M, slope))]
     fitted = noted_slope(main, levels)
     if fitted > 0:
-        return fitted, [f"No DEM: the slope, {fitted:.4g}, comes from the noted levels."]
+        return fitted, [GroundNote(GroundNoteKind.SLOPE_OF_LEVELS, (fitted,))]
     fault = Fault(
         "reach.toml",
         "there is neither a DEM nor a slope, so no heights",

@@ -39,6 +39,7 @@ from reachmap.text.cells import cell_words
 from reachmap.text.evidence import set_aside_words
 from reachmap.text.files import file_rows
 from reachmap.text.flow_notes import between_words, flow_notes_text
+from reachmap.text.ground_notes import ground_sentences
 from reachmap.text.honest import cannot_say, cheapest, given_of
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
@@ -204,7 +205,7 @@ def _warnings(
 ) -> list[str]:
     """Return sentences on contradictions, then on assumptions and rejected evidence, each once."""
     units = reach.plan.units
-    notes = [*reach.assumed, *str(terrain.attrs.get("notes", "")).splitlines()]
+    notes = [*reach.assumed, *ground_sentences(terrain.attrs, units)]
     shown = flowing["flow"].to_numpy().tolist()
     between = [note for note in notes_of(flowing) if note.kind is NoteKind.INTERPOLATED]
     whose = nodes.flow if len(shown) > 1 else flowing

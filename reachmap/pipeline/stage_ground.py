@@ -15,6 +15,7 @@ import xarray as xr
 
 from reachmap.base.packed import packed_raster
 from reachmap.base.words import UnitSystem
+from reachmap.ground.notes import ATTRIBUTE
 from reachmap.markup.model import DemNote, Markup, Plan
 from reachmap.pipeline.keys import fingerprint
 
@@ -29,7 +30,7 @@ FIELDS = {
 }
 """Rasters of the ground that each stage reads; the river line is for all of them."""
 
-WORDS = ("notes", "evidence")
+WORDS = ("notes", ATTRIBUTE, "evidence")
 """Attributes of the ground that are sentences for the report; no stage reads them."""
 
 FOR_THE_ENSEMBLE = ("bed_doubt", "low_line_station", "low_line_level")

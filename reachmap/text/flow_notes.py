@@ -13,7 +13,7 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
-from reachmap.text.numbers import area_words, distance_words
+from reachmap.text.numbers import area_words, distance_words, listed
 
 SAME_PLACE_M = 25.0
 """Notes of one kind at several flows, no farther apart than this, are about one place [m]; our
@@ -55,17 +55,6 @@ def _sentence(group: Sequence[FlowNote], units: UnitSystem) -> str:
     if not flows:
         return sentence
     return f"At {listed(flows)}: {sentence}"
-
-
-def listed(words: Sequence[str]) -> str:
-    """Return words as a list in a sentence.
-
-    Examples
-    --------
-    >>> listed(["600 cfs", "900 cfs", "1,300 cfs"])
-    '600 cfs, 900 cfs and 1,300 cfs'
-    """
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
 
 
 def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSystem) -> str:

@@ -14,6 +14,7 @@ from reachmap.ground.used import Kind, Why, facts_of
 from reachmap.markup.evidence import ACCEPTED, UNLIKELY
 from scripts.measure_evidence import pinched, soundings_times, swapped, traced_times
 from tests.ground.honest_rivers import honest
+from tests.ground.said import said_of
 from tests.ground.scenes import drawing, flown, pool_riffle, with_soundings
 
 SETTINGS = GroundSettings(cell=4.0)
@@ -28,7 +29,7 @@ FEET_DEM = replace(DEM, height=(DEM.height / FOOT).astype(np.float32))
 
 
 def notes(markup, dem=None):
-    return build_ground(markup, dem, SETTINGS).attrs["notes"].splitlines()
+    return said_of(build_ground(markup, dem, SETTINGS)).splitlines()
 
 
 def warnings(markup, dem=None):
@@ -253,7 +254,7 @@ def test_a_deck_declared_ground_stays():
     dem, on = wall(450.0, 5.0)
     kept = build_ground(accepting(DRAWN, "decks"), dem, SETTINGS)
     assert np.nanmax(kept["bed"].to_numpy()[on]) > 103
-    assert f"{ACCEPTED} (decks)" in kept.attrs["notes"]
+    assert f"{ACCEPTED} (decks)" in said_of(kept)
 
 
 def test_a_wall_too_long_for_a_deck_stops_the_build():

@@ -18,9 +18,11 @@ from reachmap.base.errors import BuildError
 from reachmap.ground import build_ground, grid_of
 from reachmap.ground.build_ground import low_line
 from reachmap.ground.dem import Dem, read_dem
+from reachmap.ground.notes import GroundNote, GroundNoteKind
 from reachmap.ground.sources import TRUST, Source
 from reachmap.markup.model import Level
 from tests.ground.flown_river import SETTINGS, error
+from tests.ground.said import said_of
 from tests.ground.scenes import drawing, flown, pool_riffle, straight_trapezoid
 from tests.ground.test_dem import AREA, GRID, METRES, expected, ground, write
 from tests.made import CRS
@@ -71,14 +73,14 @@ def test_tiles_in_metres_and_in_feet_side_by_side_are_one_ground(tmp_path):
     dem = read_dem([west, east], GRID, METRES)
     assert dem.height == pytest.approx(expected(), abs=0.01)
     assert dem.datum == "North American Vertical Datum 1988"
-    assert not [one for one in dem.notes if "unit" in one]
+    assert not [one for one in dem.notes if "unit" in one.kind]
 
 
 def test_a_tile_that_does_not_say_its_unit_beside_one_that_does_is_told(tmp_path):
     west = write(tmp_path / "w.tif", bounds=WEST, crs=f"{CRS}+5703")
     east = write(tmp_path / "e.tif", bounds=EAST)
     dem = read_dem([west, east], GRID, METRES)
-    assert any("e.tif" in one and "metres are taken" in one for one in dem.notes)
+    assert GroundNote(GroundNoteKind.HEIGHT_UNIT_OF_SOME_UNSAID, names=("m", "e.tif")) in dem.notes
 
 
 def test_an_ascii_grid_beside_a_geotiff_is_one_ground(tmp_path):
@@ -124,16 +126,16 @@ def test_a_flat_bed_is_taken_for_water_until_it_is_said_to_be_the_bed():
     assert np.abs(error(taken, RIVER)).max() > 0.3
     said = build_ground(saying(DRAWN), topobathymetric(), SETTINGS)
     assert np.abs(error(said, RIVER)).max() < 1e-3
-    assert "as reach.toml says: it is taken as it is" in said.attrs["notes"]
+    assert "as reach.toml says: it is taken as it is" in said_of(said)
 
 
 def test_a_bed_that_does_not_fall_is_mapped_by_the_slope_said():
     level = topobathymetric(tilt=RIVER.slope)
     unsaid = build_ground(saying(DRAWN, slope=np.nan), level, SETTINGS)
-    assert "A fall of 0.0001 is taken; say slope or fall" in unsaid.attrs["notes"]
+    assert "A fall of 0.0001 is taken; say slope or fall" in said_of(unsaid)
     assert unsaid.attrs["slope"] == pytest.approx(1e-4, rel=0.05)
     made = build_ground(saying(DRAWN, slope=0.0005), level, SETTINGS)
-    assert "the slope said, 0.0005, is taken" in made.attrs["notes"]
+    assert "the slope said, 0.0005, is taken" in said_of(made)
 
 
 UNEVEN = pool_riffle(length=600, bumps=0.12)
@@ -197,7 +199,7 @@ def test_a_riffle_of_a_bed_that_was_seen_is_no_wall_between_its_pools():
     assert made["bed"].to_numpy()[shoal] == pytest.approx(riffle[shoal], abs=1e-3)
     deck = (station > 400) & (station < 406)
     held = pools(Dem(np.where(deck, level + 4.0, riffle).astype(np.float32), np.nan, "made"))
-    assert "bridge deck" in held.attrs["notes"]
+    assert "bridge deck" in said_of(held)
     assert np.nanmax(held["bed"].to_numpy()[deck & (np.abs(offset) < 10)]) < 99.0
 
 
@@ -214,7 +216,7 @@ def test_a_bed_that_rises_along_the_reach_is_no_water_and_is_mapped_by_the_slope
     rising = topobathymetric(tilt=tilt)
     made = build_ground(saying(DRAWN, below_water=False, slope=0.001), rising, SETTINGS)
     assert made.attrs["low_how"] == "edges"
-    assert "the slope said, 0.001, is taken" in made.attrs["notes"]
+    assert "the slope said, 0.001, is taken" in said_of(made)
     assert made.attrs["slope"] == pytest.approx(0.001, rel=0.02)
 
 
@@ -222,7 +224,7 @@ def test_levels_noted_rule_where_neither_heights_nor_slope_tell_the_fall():
     level = topobathymetric(tilt=RIVER.slope)
     told = replace(saying(DRAWN, slope=np.nan), levels=noted((50.0, 99.3), (550.0, 98.9)))
     made = build_ground(told, level, SETTINGS)
-    assert "the slope of the levels noted, 0.0008, is taken" in made.attrs["notes"]
+    assert "the slope of the levels noted, 0.0008, is taken" in said_of(made)
 
 
 @pytest.mark.parametrize("said", [0.002, np.nan])
@@ -237,4 +239,4 @@ def test_water_held_back_is_left_where_it_was_seen_and_mapped(said):
     assert made.attrs["low_how"] == "surface"
     assert np.abs(np.asarray(made.attrs["low_line_level"]) - 98.6).max() < 0.02
     assert made.attrs["slope"] == pytest.approx(1e-4 if np.isnan(said) else said)
-    assert "do not fall along the river" in made.attrs["notes"]
+    assert "do not fall along the river" in said_of(made)

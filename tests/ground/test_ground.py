@@ -13,6 +13,7 @@ from reachmap.ground.cover import cells_of
 from reachmap.ground.layout import lay_out
 from reachmap.markup.model import Bank, Level, Standing
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, RIVER, SETTINGS, error, grid, rms
+from tests.ground.said import said_of
 from tests.ground.scenes import (
     drawing,
     flown,
@@ -232,16 +233,16 @@ def test_a_dem_that_saw_the_bed_is_followed_under_water():
     grid = grid_of(DRAWN, SETTINGS.cell, SETTINGS.margin_m)
     bed = RIVER.at(*np.meshgrid(grid.x, grid.y)).astype(np.float32)
     ground = build_ground(DRAWN, Dem(bed, np.nan, "made"), SETTINGS)
-    assert "was taken to know the bed under water too" in ground.attrs["notes"]
+    assert "was taken to know the bed under water too" in said_of(ground)
     off = error(ground, RIVER)
     assert np.abs(off).max() < 1e-3
 
 
 def test_what_was_assumed_is_said_by_name():
     trees = tuple(replace(bank, cover=Cover.TREES) for bank in DRAWN.banks)
-    notes = build_ground(replace(DRAWN, banks=trees), None, SETTINGS).attrs["notes"]
-    assert "No ground is known under left bank, right bank" in notes
-    assert "Cover of left bank, right bank was given a usual height" in notes
+    notes = said_of(build_ground(replace(DRAWN, banks=trees), None, SETTINGS))
+    assert "No ground is known under left bank and right bank" in notes
+    assert "Cover of left bank and right bank was given a usual height" in notes
 
 
 def test_levels_noted_at_a_flow_give_soundings_their_height():
@@ -255,18 +256,18 @@ def test_levels_noted_at_a_flow_give_soundings_their_height():
     )
     drawn = with_soundings(replace(DRAWN, levels=noted), RIVER, 60.0, 20, error=0.0)
     ground = build_ground(drawn, FLOWN, SETTINGS)
-    assert "at 60 m3/s was noted" in ground.attrs["notes"]
+    assert "at 60 m\u00b3/s was noted" in said_of(ground)
     assert rms(error(ground, RIVER)) < 0.15
 
 
 def test_a_slope_that_differs_from_the_dems_is_told():
     plan = replace(DRAWN.plan, slope=0.0035)
     ground = build_ground(replace(DRAWN, plan=plan), FLOWN, SETTINGS)
-    first = ground.attrs["notes"].splitlines()[0]
+    first = said_of(ground).splitlines()[0]
     assert first.startswith("Evidence disagrees: The DEM's water falls 0.001697 m a metre (1.6 m")
     assert "reach.toml says 0.0035 (3.2 m)" in first
     taken = replace(DRAWN, plan=replace(plan, accepted=("dem",)))
-    said = build_ground(taken, FLOWN, SETTINGS).attrs["notes"]
+    said = said_of(build_ground(taken, FLOWN, SETTINGS))
     assert "Taken as right, as [evidence] accept says (dem): The DEM's water falls" in said
     assert "Evidence disagrees" not in said
 

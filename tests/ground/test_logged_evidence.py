@@ -13,6 +13,7 @@ from reachmap.ground.spots import ALIKE_FLOWS, alike
 from reachmap.ground.used import Kind, Why, facts_of
 from reachmap.markup.model import Edge, Origin, Sounding
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, RIVER, SETTINGS
+from tests.ground.said import said_of
 from tests.ground.scenes import with_soundings
 
 DAY = "2031-01-05"
@@ -130,8 +131,8 @@ def test_an_edge_logged_within_the_low_water_makes_the_bed_shallow_there():
 def test_an_edge_logged_on_a_dems_ground_says_how_high_the_water_stood():
     spots = tuple(edge_at(s, 60.0) for s in (150, 300, 450, 600, 750))
     plain = "was computed from the sections themselves"
-    assert plain in GROUND_SOUNDED.attrs["notes"]
-    told = build_ground(replace(SOUNDED, edges=spots), FLOWN, SETTINGS).attrs["notes"]
+    assert plain in said_of(GROUND_SOUNDED)
+    told = said_of(build_ground(replace(SOUNDED, edges=spots), FLOWN, SETTINGS))
     assert plain not in told
     assert "where the water's edge was logged" in told
 

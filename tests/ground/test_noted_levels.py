@@ -12,6 +12,7 @@ from reachmap.ground.low_water import pooled_level
 from reachmap.ground.noted_levels import heights_of, through_levels
 from reachmap.ground.used import Kind, Why, facts_of
 from reachmap.markup.model import Level
+from tests.ground.said import said_of
 from tests.ground.scenes import drawing, pool_riffle, straight_trapezoid, with_soundings
 
 SETTINGS = GroundSettings()
@@ -146,9 +147,9 @@ def test_a_level_at_a_higher_flow_says_how_far_the_water_rises():
     low = true_notes(range(20, 900, 40))
     high = true_notes(range(100, 900, 200), 60.0)
     sounded = replace(with_soundings(DRAWN, RIVER, TRACED, 5), levels=low)
-    told = build_ground(replace(sounded, levels=(*low, *high)), None, SETTINGS).attrs["notes"]
-    assert "The water's level at 60 m3/s was noted." in told
-    assert "was noted" not in build_ground(sounded, None, SETTINGS).attrs["notes"]
+    told = said_of(build_ground(replace(sounded, levels=(*low, *high)), None, SETTINGS))
+    assert "The water's level at 60 m\u00b3/s was noted." in told
+    assert "was noted" not in said_of(build_ground(sounded, None, SETTINGS))
 
 
 def test_levels_at_a_higher_flow_do_not_lift_the_low_water():

@@ -13,6 +13,7 @@ from reachmap.ground.used import facts_of
 from reachmap.markup.model import Level, Sounding
 from reachmap.text.evidence import set_aside_words
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, RIVER, SETTINGS
+from tests.ground.said import said_of
 from tests.ground.scenes import (
     drawing,
     with_soundings,
@@ -84,7 +85,7 @@ def test_a_dem_of_half_the_reach_stops_the_build():
 
 def test_a_dem_whose_flow_nobody_said_is_told():
     ground = build_ground(DRAWN, replace(FLOWN, flow=np.nan), SETTINGS)
-    assert "Nobody says how much water ran when the DEM was flown" in ground.attrs["notes"]
+    assert "Nobody says how much water ran when the DEM was flown" in said_of(ground)
     assert ground.attrs["low_flow"] == 20.0
 
 
@@ -97,12 +98,10 @@ def test_noted_levels_of_another_datum_are_set_aside_and_told():
         places.append((Point(x[0], y[0]), height))
     true = tuple(Level(place, height, 20.0) for place, height in places)
     off = tuple(Level(place, height + 27.0, 20.0) for place, height in places)
-    assert (
-        "set aside" not in build_ground(replace(DRAWN, levels=true), FLOWN, SETTINGS).attrs["notes"]
-    )
+    assert "set aside" not in said_of(build_ground(replace(DRAWN, levels=true), FLOWN, SETTINGS))
     spoilt = build_ground(replace(DRAWN, levels=off), FLOWN, SETTINGS)
-    assert "+27" in spoilt.attrs["notes"]
-    assert "another datum" in spoilt.attrs["notes"]
+    assert "+27" in said_of(spoilt)
+    assert "another datum" in said_of(spoilt)
     assert spoilt["bed"].to_numpy() == pytest.approx(GROUND["bed"].to_numpy(), nan_ok=True)
 
 

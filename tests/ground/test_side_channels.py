@@ -10,6 +10,7 @@ from shapely.affinity import translate
 from reachmap.base.words import Cover, Part, Side
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of
 from reachmap.markup.model import Bank, River
+from tests.ground.said import said_of
 from tests.ground.scenes import drawing, straight_trapezoid
 from tests.made import ORIGIN_X as X
 from tests.made import ORIGIN_Y as Y
@@ -109,7 +110,7 @@ def test_a_side_channel_drawn_across_a_bank_runs_only_when_water_reaches_it():
     water = 100 - SLOPE * 300
     assert at(ground, 300, 30) > water + 0.2  # dry at the traced flow
     assert at(ground, 300, 30) < at(ground, 300, 40) - 0.2  # and lower than the ground beside it
-    assert "was drawn across dry ground" in ground.attrs["notes"]
+    assert "was drawn across dry ground" in said_of(ground)
 
 
 def test_an_island_the_dem_shows_but_nobody_drew_stays_ground():
@@ -127,7 +128,7 @@ def test_an_island_the_dem_shows_but_nobody_drew_stays_ground():
 
 
 def disagreements(markup, dem):
-    notes = build_ground(markup, dem, SETTINGS).attrs["notes"].splitlines()
+    notes = said_of(build_ground(markup, dem, SETTINGS)).splitlines()
     return [one for one in notes if one.startswith("Evidence disagrees") and "side" in one]
 
 

@@ -32,6 +32,7 @@ from reachmap.ground.settings import StoneSettings
 from reachmap.ground.stones import given_size
 from reachmap.uncertainty.coarse import Coarse
 from tests.ground.flown_river import DRAWN, FLOWN, GROUND, SETTINGS
+from tests.ground.said import said_of
 from tests.ground.scenes import drawing, flown, straight_trapezoid
 from tests.ground.stony_river import FLOWS, gaps, stony_river
 
@@ -107,7 +108,7 @@ def test_without_stones_the_ground_is_as_it_was(bed):
     assert same.attrs["stone_size"] == 0.0
     for name in GROUND.data_vars:
         assert np.array_equal(same[name], GROUND[name], equal_nan=True), name
-    assert same.attrs["notes"] == GROUND.attrs["notes"]
+    assert said_of(same) == said_of(GROUND)
 
 
 def test_a_size_measured_counts_before_the_word():
@@ -124,10 +125,10 @@ def test_stones_too_large_for_the_water_are_counted_in_part_and_told():
     ground = build_ground(of_bed("", 0.9), FLOWN, SETTINGS)
     size, depth = ground.attrs["stone_size"], ground.attrs["stone_depth"]
     assert size == pytest.approx(0.3 * depth)
-    assert "Stones of 90 cm are large for water so shallow" in ground.attrs["notes"]
-    assert f"Manning's n is that of water {depth:.2g} m deep" in ground.attrs["notes"]
-    assert "for a bed of cobble" in STONY.attrs["notes"]
-    assert "are large for water" not in STONY.attrs["notes"]
+    assert "Stones of 90 cm are large for water so shallow" in said_of(ground)
+    assert f"Manning's n is that of water {depth:.1f} m deep" in said_of(ground)
+    assert "for a bed of cobble" in said_of(STONY)
+    assert "are large for water" not in said_of(STONY)
 
 
 def test_a_dem_that_saw_the_bed_gives_the_depth_itself():

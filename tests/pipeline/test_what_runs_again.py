@@ -234,7 +234,7 @@ def test_every_attribute_that_is_no_sentence_changes_the_key(stage):
     for name in FULL.attrs:
         value = "x" if isinstance(FULL.attrs[name], str) else np.asarray(FULL.attrs[name]) + 0.5
         other = StageGround.of(stage, FULL.assign_attrs({name: value}))
-        sentence = name in ("notes", "evidence")
+        sentence = name in ("notes", "ground_notes", "evidence")
         apart = sentence or (stage != "doubt" and name in FOR_THE_ENSEMBLE)
         assert (other.key == usual.key) is apart, name
         assert (name in usual.ground.attrs) is not apart

@@ -1,0 +1,205 @@
+"""Sentences of the ground stage's notes, one function for each kind."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import Any
+
+from reachmap.base.units import flow_words
+from reachmap.base.words import UnitSystem
+from reachmap.ground.notes import GroundNote, GroundNoteKind, ground_notes_of
+from reachmap.text.numbers import length_words, listed
+
+MOST_NAMED = 6
+"""How many banks are named in one sentence."""
+
+HEIGHT_UNITS = {"m": "metres", "ft": "feet"}
+NO_FALL = "The DEM's heights do not fall along the river"
+
+
+def ground_sentences(attrs: Mapping[Any, Any], units: UnitSystem) -> list[str]:
+    """Return the sentences of a ground's attributes: what disagrees, then its notes."""
+    disagree = [line for line in str(attrs.get("notes", "")).splitlines() if line]
+    return [*disagree, *ground_notes_text(ground_notes_of(attrs), units)]
+
+
+def ground_notes_text(notes: Iterable[GroundNote], units: UnitSystem) -> list[str]:
+    """Return a sentence for each note."""
+    return [SENTENCES[note.kind](note, units) for note in notes]
+
+
+def _always(sentence: str) -> Callable[[GroundNote, UnitSystem], str]:
+    """Return a function that gives the same sentence for every note."""
+    return lambda _note, _units: sentence
+
+
+def _unit_unsaid(note: GroundNote, _units: UnitSystem) -> str:
+    unit = HEIGHT_UNITS[note.names[0]]
+    return f"The DEM does not say its unit of height; reach.toml says {unit}."
+
+
+def _unit_of_some_unsaid(note: GroundNote, _units: UnitSystem) -> str:
+    unit, *tiles = note.names
+    named = ", ".join(tiles)
+    return f"Some tiles do not say their unit of height: {HEIGHT_UNITS[unit]} are taken ({named})."
+
+
+def _dem_off(note: GroundNote, units: UnitSystem) -> str:
+    off = length_words(note.values[0], units)
+    return (
+        f"DEM: its river lies about {off} {note.names[0]} of the drawn one. Banks drawn nearer to "
+        "it would sharpen the map."
+    )
+
+
+def _dem_flow(note: GroundNote, units: UnitSystem) -> str:
+    return (
+        "Nobody says how much water ran when the DEM was flown; the lowest flow known here, "
+        f"{flow_words(note.values[0], units)}, is taken. Say it in reach.toml for better depths."
+    )
+
+
+def _traced_flow(note: GroundNote, units: UnitSystem) -> str:
+    return (
+        "Nobody says at which flow the banks were traced; the lowest flow to map, "
+        f"{flow_words(note.values[0], units)}, is taken."
+    )
+
+
+def _slope_said(note: GroundNote, _units: UnitSystem) -> str:
+    return f"{NO_FALL}: the slope said, {note.values[0]:.4g}, is taken."
+
+
+def _slope_noted(note: GroundNote, _units: UnitSystem) -> str:
+    return f"{NO_FALL}: the slope of the levels noted, {note.values[0]:.4g}, is taken."
+
+
+def _slope_guessed(note: GroundNote, _units: UnitSystem) -> str:
+    return (
+        f"{NO_FALL}: water held back by something below, or a bed that rises. A fall of "
+        f"{note.values[0]:.4g} is taken; say slope or fall under [river] in reach.toml."
+    )
+
+
+def _heights_local(note: GroundNote, units: UnitSystem) -> str:
+    head, slope = note.values
+    return (
+        f"No DEM: heights are local, {length_words(head, units)} at the head, with a slope of "
+        f"{slope:.4g}."
+    )
+
+
+def _through_levels(note: GroundNote, _units: UnitSystem) -> str:
+    return (
+        f"No DEM: the water falls with a slope of {note.values[0]:.4g}, through the levels noted."
+    )
+
+
+def _slope_of_levels(note: GroundNote, _units: UnitSystem) -> str:
+    return f"No DEM: the slope, {note.values[0]:.4g}, comes from the noted levels."
+
+
+def _levels(how: str) -> Callable[[GroundNote, UnitSystem], str]:
+    """Return a function that says at which flows the level is known, and `how`."""
+
+    def sentence(note: GroundNote, units: UnitSystem) -> str:
+        flows = listed([flow_words(flow, units) for flow in note.values])
+        return f"The water's level at {flows} was {how}."
+
+    return sentence
+
+
+def _no_ground(note: GroundNote, _units: UnitSystem) -> str:
+    return (
+        f"No ground is known under {_named(note.names)}: say its rise, or add a DEM. Higher water "
+        "cannot be mapped there."
+    )
+
+
+def _cover(note: GroundNote, _units: UnitSystem) -> str:
+    return f"Cover of {_named(note.names)} was given a usual height for its kind."
+
+
+def _side_channel(note: GroundNote, _units: UnitSystem) -> str:
+    return (
+        f"Side channel {note.names[0]!r} was drawn across dry ground: it runs when water reaches "
+        "it, at a height that only a DEM, or an edge seen there, can tell."
+    )
+
+
+def _stones(note: GroundNote, units: UnitSystem) -> str:
+    size, depth = note.values
+    how = f"for a bed of {note.names[0]}" if note.names else "as given"
+    return (
+        f"Stones of {_stone(size, units)}, {how}: they hold shallow water back more than deep. "
+        f"Manning's n is that of water {length_words(depth, units)} deep, more in shallower water, "
+        "less in deeper."
+    )
+
+
+def _stones_too_large(note: GroundNote, units: UnitSystem) -> str:
+    given, used = note.values
+    return (
+        f"Stones of {_stone(given, units)} are large for water so shallow: only "
+        f"{_stone(used, units)} are reckoned with."
+    )
+
+
+def _stone(size_m: float, units: UnitSystem) -> str:
+    """Return the size of a stone, in inches or centimetres."""
+    return f"{size_m / 0.0254:.2g} in" if units is UnitSystem.US else f"{100 * size_m:.3g} cm"
+
+
+def _named(names: Sequence[str]) -> str:
+    """Return names as part of a sentence, the first few of many."""
+    more = len(names) - MOST_NAMED
+    return listed([*names[:MOST_NAMED], f"{more} more"] if more > 0 else names)
+
+
+SENTENCES: dict[GroundNoteKind, Callable[[GroundNote, UnitSystem], str]] = {
+    GroundNoteKind.DATUM_UNNAMED: _always(
+        "Nobody names the DEM's vertical datum; heights are taken as they come."
+    ),
+    GroundNoteKind.HEIGHT_UNIT_UNSAID: _unit_unsaid,
+    GroundNoteKind.HEIGHT_UNIT_OF_SOME_UNSAID: _unit_of_some_unsaid,
+    GroundNoteKind.DEM_OFF: _dem_off,
+    GroundNoteKind.DEM_FLOW_ASSUMED: _dem_flow,
+    GroundNoteKind.TRACED_FLOW_ASSUMED: _traced_flow,
+    GroundNoteKind.BED_SEEN_AS_SAID: _always(
+        "The DEM knows the bed under water, as reach.toml says: it is taken as it is."
+    ),
+    GroundNoteKind.BED_SEEN_ASSUMED: _always(
+        "The DEM holds ground well below the traced edges and no flat water: it was taken to know "
+        "the bed under water too. If it does not, say so by taking it out; if it does, say so in "
+        "reach.toml: below_water = true under [dem]."
+    ),
+    GroundNoteKind.NO_FLAT_WATER: _always(
+        "The DEM shows no flat water between the drawn banks; the water's level was taken from its "
+        "ground along the traced edges, and the bed beneath is a form."
+    ),
+    GroundNoteKind.NO_FALL_SLOPE_SAID: _slope_said,
+    GroundNoteKind.NO_FALL_SLOPE_NOTED: _slope_noted,
+    GroundNoteKind.NO_FALL_SLOPE_GUESSED: _slope_guessed,
+    GroundNoteKind.HEIGHTS_LOCAL: _heights_local,
+    GroundNoteKind.SLOPE_THROUGH_LEVELS: _through_levels,
+    GroundNoteKind.SLOPE_OF_LEVELS: _slope_of_levels,
+    GroundNoteKind.LEVELS_NOTED: _levels("noted"),
+    GroundNoteKind.LEVELS_OF_EDGES: _levels("read from the DEM along the edges drawn there"),
+    GroundNoteKind.LEVELS_OF_LOGGED_EDGES: _levels(
+        "read from the DEM where the water's edge was logged"
+    ),
+    GroundNoteKind.RISE_BY_RATING: _always(
+        "How far the water rises with flow follows the gauge's rating, spread along the reach as "
+        "its sections carry it."
+    ),
+    GroundNoteKind.RISE_BY_SECTIONS: _always(
+        "How far the water rises with flow was computed from the sections themselves: no edge on a "
+        "DEM and no rating says it."
+    ),
+    GroundNoteKind.NO_GROUND_UNDER_BANKS: _no_ground,
+    GroundNoteKind.COVER_HEIGHT_USUAL: _cover,
+    GroundNoteKind.SIDE_CHANNEL_OVER_DRY: _side_channel,
+    GroundNoteKind.STONES: _stones,
+    GroundNoteKind.STONES_TOO_LARGE: _stones_too_large,
+}
+"""The sentence of each kind."""
