@@ -73,7 +73,7 @@ def test_help_answers_without_the_heavy_libraries(words):
     assert "Usage" in done.stdout
 
 
-@pytest.mark.parametrize("name", ["words", "layers"])
+@pytest.mark.parametrize("name", ["words", "layers", "commands"])
 def test_a_page_made_from_the_program_is_current(name):
     spec = importlib.util.spec_from_file_location(f"make_{name}", ROOT / "scripts" / f"{name}.py")
     assert spec is not None

@@ -59,6 +59,8 @@ class PaperChoice(StrEnum):
 
     HALF_LETTER = "half-letter"
     A5 = "a5"
+    LETTER = "letter"
+    A4 = "a4"
 
 
 SomeFlows = Annotated[
@@ -144,7 +146,9 @@ def build(
     ] = False,
     cell: Annotated[
         CellSize | None,
-        typer.Option(help="Side of a raster cell, metres; by the river's width if not given."),
+        typer.Option(
+            help="Side of a raster cell, metres: 0.5, 1, 2 or 4; by the river's width if not given."
+        ),
     ] = None,
     quick: Annotated[
         bool, typer.Option("--quick", help="Preview from a one-dimensional flow; marked as such.")
@@ -263,7 +267,8 @@ def sheet(
     flow: SomeFlows = None,
     out: WrittenFolder = None,
     paper: Annotated[
-        PaperChoice | None, typer.Option(help="Paper; by the folder's units if not given.")
+        PaperChoice | None,
+        typer.Option(help="half-letter, a5, letter or a4; by the folder's units if not given."),
     ] = None,
     pdf: Annotated[
         bool, typer.Option("--pdf", help="PDFs too; wants: pip install 'reachmap[pdf]'.")

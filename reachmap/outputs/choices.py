@@ -21,7 +21,7 @@ class Choices:
     long_names
         Whether names in GPX are in words instead of at most six signs.
     paper
-        "half-letter" or "a5"; empty for the one that goes with the folder's units.
+        A key of `sheet.paper.PAPERS`; empty for the one that goes with the folder's units.
     site
         Whether the maps are written as an installable page too, for a host of the angler's own.
     zarr

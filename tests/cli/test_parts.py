@@ -47,7 +47,11 @@ def test_the_options_of_a_build_are_known_afterwards(built, tmp_path):
 def test_sheets_are_written_alone_on_the_paper_asked_for(built):
     target = built / "written"
     maps = (target / "maps" / "index.html").stat().st_mtime_ns
-    for paper, size in (("a5", "size:A5"), ("half-letter", "size:5.5in 8.5in")):
+    for paper, size in (
+        ("a5", "size:A5"),
+        ("letter", "size:letter"),
+        ("half-letter", "size:5.5in"),
+    ):
         paths = write_parts_of(built, None, None, ["sheets"], Choices(paper=paper))
         assert len(paths) == 2
         assert all(size in path.read_text(encoding="utf-8") for path in paths)

@@ -39,8 +39,10 @@ class Paper:
 PAPERS = {
     "half-letter": Paper("5.5in 8.5in", 5.5, 8.5),
     "a5": Paper("A5", 148 / 25.4, 210 / 25.4),
+    "letter": Paper("letter", 8.5, 11.0),
+    "a4": Paper("A4", 210 / 25.4, 297 / 25.4),
 }
-"""Half letter and A5 (ISO 216: 148 mm by 210 mm)."""
+"""Half letter and letter; A5 and A4 (ISO 216: 148 mm by 210 mm, 210 mm by 297 mm)."""
 
 USUAL = {UnitSystem.US: "half-letter", UnitSystem.METRIC: "a5"}
 """The paper that goes with a folder's units."""
