@@ -47,12 +47,10 @@ MOST_ALONE, ALONE_M = 300, 4.0
 soundings of a staff or line, not a sounder's track (our choices, 100-1000 and 3-8 m)."""
 
 NEW_SET_HOURS = 6.0
-"""Pause after which a new set begins [h]: another day, the sounder mounted again (our choice,
-2-12)."""
+"""Pause after which a new set begins [h]: another day, a new mounting (our choice, 2-12)."""
 
 MOST_TIMES = 60
-"""Number of times of a set at which its flow is looked up; a record is hourly at best (our
-choice)."""
+"""Number of times of a set at which its flow is looked up (our choice; records are hourly)."""
 
 
 @dataclass(frozen=True, slots=True)

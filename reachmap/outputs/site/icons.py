@@ -21,8 +21,8 @@ def icon(side: int) -> bytes:
     ----------
     side
         Side [px]. All of it is painted, with the motif in the middle three fifths, so that a system
-        may mask it to any shape (W3C web app manifest: the safe zone of a maskable icon is a circle
-        with a radius of 40 % of the side; from memory).
+        may mask it to any shape (W3C web app manifest: a mask keeps at least a circle with a radius
+        of 40 % of the side; from memory).
     """
     across = (np.arange(side * FINER) + 0.5) / (side * FINER)
     x, y = np.meshgrid(across, across)

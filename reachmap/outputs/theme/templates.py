@@ -9,7 +9,7 @@ import jinja2
 
 @cache
 def page_template(package: str, name: str) -> jinja2.Template:
-    """Return a page's template; all values are escaped unless marked safe.
+    """Return a page's template; all values are escaped unless marked as markup.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Encoding of numbers and text for the page: compact, and safe inside a script element."""
+"""Encoding of numbers and text for the page: compact, and escaped for a script element."""
 
 from __future__ import annotations
 

@@ -42,7 +42,7 @@ def drawn_for(flow: float, flows: Sequence[float]) -> int:
     Notes
     -----
     One within the accuracy of a gauge, else the next higher one: there the water is deeper and
-    faster than at the reading, so that wading notes err on the safe side. Beyond the ends it is the
+    faster than at the reading, so that wading notes err on the dry side. Beyond the ends it is the
     end, and the page states that nothing is known.
     """
     ratios = np.abs(np.log(np.asarray(flows) / flow))
