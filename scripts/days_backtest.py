@@ -43,7 +43,7 @@ def told_skill(tried: Hindcast) -> list[str]:
     """Return one row of the table of skill a lead."""
     rows = []
     for lead in LEADS:
-        miss, stay, dry = tried.misses[:, lead], tried.stayed[:, lead], tried.dry[:, lead]
+        miss, stay, dry = tried.errors[:, lead], tried.persistence[:, lead], tried.dry[:, lead]
         off = [100 * np.expm1(float(np.nanmedian(np.abs(one[dry])))) for one in (miss, stay)]
         rows.append(
             f"{lead + 1} | {skill(miss[dry], stay[dry]):.2f} | {off[0]:.0f} % | {off[1]:.0f} % | "
@@ -66,12 +66,12 @@ def odds_came(tried: Hindcast) -> tuple[np.ndarray, np.ndarray]:
             int(tried.year_day[at]),
             without=int(tried.storm[at]),
         )
-        if members is None or not np.isfinite(tried.misses[at, list(LEADS)]).all():
+        if members is None or not np.isfinite(tried.errors[at, list(LEADS)]).all():
             continue
         for lead in LEADS:
-            told = np.log(tried.told[at, lead] / tried.flow[at])
+            told = np.log(tried.forecast[at, lead] / tried.flow[at])
             said.append(float((told + members[:, lead + 1] <= np.log(DROPS)).mean()))
-            came.append(float(tried.stayed[at, lead] <= np.log(DROPS)))
+            came.append(float(tried.persistence[at, lead] <= np.log(DROPS)))
     return np.array(said), np.array(came)
 
 
@@ -113,10 +113,10 @@ def main() -> int:
     notes, _ = read_notes(sample.name, sample.read_text(encoding="utf-8"), UnitSystem.US, None)  # type: ignore[arg-type]
     seen = hindcast_clarity(notes)
     print(f"\nclarity, the sample's invented notes: {seen.days.size} later notes of its storms")
-    for days, miss, stay in zip(seen.days, seen.misses, seen.stayed, strict=True):
+    for days, miss, stay in zip(seen.days, seen.errors, seen.persistence, strict=True):
         off, first = (np.expm1(abs(one)) for one in (miss, stay))
         print(f"{days:.0f} d | off {off:.0%} | first note off {first:.0%}")
-    print(f"skill over the first note: {skill(seen.misses, seen.stayed):.2f}")
+    print(f"skill over the first note: {skill(seen.errors, seen.persistence):.2f}")
     return 0
 
 

@@ -102,7 +102,7 @@ def main() -> None:
     asked.add_argument("folder")
     product = open_reach(asked.parse_args().folder).map().mapped.product
     ground, solved = product.ground, product.flows
-    cell, flows = float(ground.attrs["cell"]), product.climbed.flows
+    cell, flows = float(ground.attrs["cell"]), product.with_all_flows.flows
     every = [as_bytes(ground, flows, k) for k in range(flows.sizes["flow"])]
     nodes = solved["flow"].to_numpy()
     rows = []

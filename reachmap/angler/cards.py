@@ -120,7 +120,7 @@ def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:
     """Return the visibility at a flow [m3/s], and whether it was observed at such a flow."""
     if settings.clarity_law is not None:
         return settings.clarity_law.at(flow), settings.clarity_law.noted(flow)
-    kind = BasisKind.SAID if settings.clarity_given else BasisKind.NONE
+    kind = BasisKind.GIVEN if settings.clarity_given else BasisKind.NONE
     return Clarity(settings.clarity_m, math.nan, math.nan, ClarityBasis(kind)), True
 
 

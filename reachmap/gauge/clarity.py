@@ -1,7 +1,7 @@
-"""How far one sees into the water: laws of flow, limb by limb, from the angler's own notes only.
+"""Water clarity from the angler's own notes: power laws of flow for the rising and falling limb.
 
-No coefficient ships with the program: turbidity and flow tell clarity well within a river and badly
-between rivers. With too few notes the answer is that it is not known.
+No coefficient ships with the program: turbidity and flow predict clarity well within a river and
+badly between rivers. With too few notes the clarity is unknown.
 """
 
 from __future__ import annotations
@@ -25,30 +25,30 @@ from reachmap.gauge.clarity_data import (
 )
 
 FEWEST = 4
-"""Notes a law must rest on at least; our choice, 3-8: two always fit, and say nothing of doubt."""
+"""Fewest notes for a law; our choice, 3-8: two always fit and give no estimate of the error."""
 
 SPREAD = 1.5
-"""Least ratio of the highest to the lowest flow, or turbidity, of a law's notes; our choice,
+"""Least ratio of the highest to the lowest flow, or turbidity, of the notes of a law; our choice,
 1.3-2."""
 
 SURE = 0.8
-"""Share of notes to come that lie within the band, if the law holds; our choice, 0.7-0.9."""
+"""Probability of the prediction interval of the band; our choice, 0.7-0.9."""
 
 FARTHEST_M = 20.0
-"""Farther than this nobody sees in a river [m]; our choice, 10-40."""
+"""Upper limit of clarity in a river [m]; our choice, 10-40."""
 
 BEYOND = 1.25
-"""How far beyond its notes a law is asked, as a ratio of flows; our choice, 1.1-1.5."""
+"""Extrapolation limit of a law beyond its notes, as a ratio of flows; our choice, 1.1-1.5."""
 
 OWN_DOUBT = 0.4
-"""Share by which a law through two sightings is taken to be off; our choice, 0.3-0.6."""
+"""Assumed relative error of a law through two sightings; our choice, 0.3-0.6."""
 
 HOLDS_DAYS = 1.5
-"""How long a single note holds by itself while the river neither rises nor falls much; our choice,
+"""How long a single note is valid while the river neither rises nor falls much; our choice,
 0.5-3."""
 
 HOLDS_RATIO = 1.2
-"""Within this ratio of flows a single note holds by itself; our choice, 1.1-1.4."""
+"""Ratio of flows within which a single note is valid; our choice, 1.1-1.4."""
 
 
 POWERS = (0.12, 1.38)
@@ -81,11 +81,11 @@ class Law:
 
 @dataclass(frozen=True, slots=True)
 class ClarityModel:
-    """What the notes bear: a law for each limb and one for both, and one of turbidity.
+    """Laws fitted to the notes: one for each limb, one for both, and one of turbidity.
 
     `clears` is the rate at which ln clarity grew between notes of one fall [1/d], NaN with too few;
     `clears_notes` how many pairs it rests on. `notes` holds the dated notes, oldest first.
-    `own` are scale and power of a law through the two sightings the angler set by hand, if any.
+    `own` are scale and power of a law through the two sightings set in reach.toml, if any.
     """
 
     rising: Law | None
@@ -99,20 +99,20 @@ class ClarityModel:
 
 
 def fit_law(x: FloatArray, clarity: FloatArray) -> Law | None:
-    """Return the power law that fits best in logarithms; None where the notes do not bear one.
+    """Return the power law fitted by least squares in logarithms; None with too few or unfit notes.
 
     Parameters
     ----------
     x
         Flow [m3/s] or turbidity, > 0, shape (n,); NaN is left out.
     clarity
-        How far one saw [m], > 0, shape (n,).
+        Clarity noted [m], > 0, shape (n,).
 
     Notes
     -----
     ln y = ln a - b ln x by least squares; y = a Q^-b held in eleven of twelve New Zealand rivers, b
-    from 0.12 to 1.38 [1]_; for turbidity the power law is strong and each river's own [2]_. A law
-    by which one saw farther in higher or dirtier water is not believed.
+    from 0.12 to 1.38 [1]_; for turbidity the power law is strong and differs between rivers [2]_.
+    A law by which clarity grows with flow or turbidity is rejected.
 
     References
     ----------
@@ -137,7 +137,7 @@ def fit_law(x: FloatArray, clarity: FloatArray) -> Law | None:
 
 
 def by_law(law: Law, x: float, basis: ClarityBasis) -> Clarity:
-    """Return what a law says at a flow or turbidity, not known beyond what its notes saw."""
+    """Return the clarity by a law at a flow or turbidity; unknown beyond the range of its notes."""
     if not law.low / BEYOND <= x <= law.high * BEYOND:
         return NOT_KNOWN
     low, mid, high = law_band(law, x)
@@ -163,14 +163,14 @@ def law_band(law: Law, x: float) -> tuple[float, float, float]:
 def fit_clarity(
     notes: Sequence[ClarityNote], *, own: tuple[float, float] | None = None
 ) -> ClarityModel:
-    """Return what notes bear, limb by limb; an empty model where there are too few.
+    """Return the laws fitted to the notes, limb by limb; an empty model where there are too few.
 
     Parameters
     ----------
     notes
         The notes, in any order.
     own
-        Scale and power of the angler's own law, asked where the notes bear none.
+        Scale and power of the angler's own law, used where the notes give none.
     """
     dated = sorted((note for note in notes if not np.isnat(note.when)), key=lambda n: n.when)
     clears, pairs = _clearing(dated)
@@ -196,10 +196,10 @@ def _law_of(notes: Sequence[ClarityNote]) -> Law | None:
 
 
 def _clearing(dated: Sequence[ClarityNote]) -> tuple[float, int]:
-    """Return how fast the water cleared between notes of one fall [1/d], and of how many pairs.
+    """Return the rate of clearing between notes of one recession [1/d], and the number of pairs.
 
     A pair is two notes on the falling limb, a third of a day to five days apart, the flow not
-    higher at the later one; the middle of their rates counts. NaN with fewer than three pairs.
+    higher at the later one; the rate is their median. NaN with fewer than three pairs.
     """
     rates = []
     for first, second in pairwise(dated):
@@ -220,7 +220,7 @@ def clarity_on(
     when: np.datetime64,
     since_low: np.datetime64,
 ) -> Clarity:
-    """Return how far one will see [m], by the best that the notes bear.
+    """Return the clarity at a flow and time [m], by the best rule the notes allow.
 
     Parameters
     ----------
@@ -229,9 +229,9 @@ def clarity_on(
     flow
         The flow then [m3/s]; NaN makes the clarity unknown.
     limb
-        Whether the river then rises or falls.
+        Rising or falling limb at that time.
     when
-        The time asked for, UTC.
+        The time, UTC.
     since_low
         When the present limb began, UTC: an older note belongs to another storm. NaT for none.
 
@@ -262,7 +262,7 @@ def clarity_on(
 
 
 def by_own(own: tuple[float, float], flow: float) -> Clarity:
-    """Return what a law through two sightings says; the band is our choice: two tell no doubt."""
+    """Return the clarity by a law through two sightings; its band is our choice (`OWN_DOUBT`)."""
     scale, power = own
     seen = min(scale * flow**-power, FARTHEST_M)
     low, high = seen * (1 - OWN_DOUBT), seen * (1 + OWN_DOUBT)
@@ -281,9 +281,9 @@ def _newest(
 
 
 def _carried(estimate: Clarity, law: Law, note: ClarityNote) -> Clarity:
-    """Return what a law says, moved halfway in logarithms to run through the newest note.
+    """Return the clarity by a law, moved halfway in logarithms towards the newest note.
 
-    Halfway: the note tells of this storm, the law of all of them; our choice, 0.3-0.7.
+    Halfway: the note is of this storm, the law of all storms; our choice, 0.3-0.7.
     """
     here = by_law(law, note.flow, estimate.basis)
     if not (math.isfinite(estimate.metres) and math.isfinite(here.metres)):
@@ -296,7 +296,7 @@ def _carried(estimate: Clarity, law: Law, note: ClarityNote) -> Clarity:
 
 
 def _cleared(model: ClarityModel, note: ClarityNote, when: np.datetime64) -> Clarity:
-    """Return the newest note cleared on at the river's own rate, no farther than anybody noted.
+    """Return the newest note extrapolated at the river's rate of clearing, up to the clearest note.
 
     The band is that of the rate: half of it to half as much again (our choice).
     """
@@ -311,11 +311,11 @@ def _cleared(model: ClarityModel, note: ClarityNote, when: np.datetime64) -> Cla
 
 
 def _along_fall(note: ClarityNote | None, flow: float) -> Clarity:
-    """Return a single note of this fall carried on along the flow's own fall.
+    """Return a single note of this recession extrapolated with the falling flow.
 
     Clarity = a Q^-b through the note; b lies within what twelve rivers showed (`POWERS`), the
-    estimate with the geometric middle, the band with a note's own doubt on top. From a fall by
-    `HOLDS_RATIO` on, before which the river has hardly fallen, to `FALL_RATIO` of the note's flow.
+    estimate with the geometric mean, the band with the error of a single note added. Valid once the
+    flow has fallen by `HOLDS_RATIO`, down to `FALL_RATIO` of the note's flow.
     """
     if note is None or not note.flow * FALL_RATIO <= flow < note.flow / HOLDS_RATIO:
         return NOT_KNOWN
@@ -329,7 +329,7 @@ def _along_fall(note: ClarityNote | None, flow: float) -> Clarity:
 
 
 def _held(note: ClarityNote | None, flow: float, when: np.datetime64) -> Clarity:
-    """Return a single note as it stands, for a while."""
+    """Return a single note unchanged, while it is valid (`HOLDS_DAYS`, `HOLDS_RATIO`)."""
     if note is None or (when - note.when) / np.timedelta64(1, "D") > HOLDS_DAYS:
         return NOT_KNOWN
     if not 1 / HOLDS_RATIO <= flow / note.flow <= HOLDS_RATIO:

@@ -1,4 +1,4 @@
-"""Clarity as data: notes of how far somebody saw, and a clarity with what it rests on."""
+"""Clarity as data: notes of the distance seen, and an estimate with its band and basis."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import numpy as np
 
 
 class Limb(StrEnum):
-    """Whether the river rose or fell."""
+    """Limb of the hydrograph: rising or falling."""
 
     RISING = "rising"
     FALLING = "falling"
@@ -19,7 +19,7 @@ class Limb(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class ClarityNote:
-    """How far somebody saw [m], > 0; flow [m3/s], turbidity [its own units] and time where known.
+    """A distance seen in the water [m], > 0; flow [m3/s], turbidity [as noted], time where known.
 
     `when` is UTC, NaT unknown; flow and turbidity are NaN where unknown.
     """
@@ -32,7 +32,7 @@ class ClarityNote:
 
 
 class BasisKind(StrEnum):
-    """What a clarity was derived from."""
+    """Rule by which a clarity was derived."""
 
     NONE = "none"
     LIMB_NOTES = "limb_notes"
@@ -41,13 +41,13 @@ class BasisKind(StrEnum):
     HELD_NOTE = "held_note"
     FALL_NOTE = "fall_note"
     OWN_LAW = "own_law"
-    SAID = "said"
+    GIVEN = "said"
     TURBIDITY = "turbidity"
 
 
 @dataclass(frozen=True, slots=True)
 class ClarityBasis:
-    """What a clarity rests on.
+    """Basis of a clarity.
 
     Parameters
     ----------
@@ -69,7 +69,7 @@ class ClarityBasis:
 
 @dataclass(frozen=True, slots=True)
 class Clarity:
-    """How far one sees [m] with its band, NaN where not known, and what it rests on."""
+    """Distance seen in the water [m] with its band, NaN where unknown, and its basis."""
 
     metres: float
     low: float

@@ -1,4 +1,4 @@
-"""Notes of clarity as text: a CSV with the angler's own figures."""
+"""Reader of the angler's clarity notes: a CSV of dates, distances seen and flows."""
 
 from __future__ import annotations
 
@@ -29,10 +29,10 @@ NAMES = {
 """What each column's name, without its unit, holds."""
 
 LIMB_HOURS = 6.0
-"""Over how long it is judged whether the river rose or fell before a note; our choice, 3-24."""
+"""Time before a note over which its limb is judged [h]; our choice, 3-24."""
 
 LIMB_SHARE = 0.01
-"""A change of less than this share is neither; our choice, 0.005-0.03."""
+"""A smaller relative change counts as neither rising nor falling; our choice, 0.005-0.03."""
 
 FIX = "Name its columns time, clarity_ft, flow_cfs, limb and turbidity; clarity is a must"
 
@@ -40,7 +40,7 @@ FIX = "Name its columns time, clarity_ft, flow_cfs, limb and turbidity; clarity 
 def read_notes(
     file: str, text: str, units: UnitSystem, zone: tzinfo
 ) -> tuple[list[ClarityNote], list[Fault]]:
-    """Return the notes of a CSV, with every row that makes no sense.
+    """Return the notes of a CSV, and a fault for every row that cannot be read.
 
     Parameters
     ----------
@@ -71,7 +71,7 @@ def read_notes(
 
 
 def _head(cell: str, units: UnitSystem) -> tuple[str, str]:
-    """Return what a column holds and its unit, empty where it is not read."""
+    """Return a column's quantity and unit, empty where it is not read."""
     name, _, unit = cell.strip().lower().partition("_")
     held = NAMES.get(name, "")
     if held not in ("clarity", "flow"):
@@ -98,7 +98,7 @@ def _note(cells: Mapping[str, tuple[str, str]], zone: tzinfo) -> ClarityNote | s
 
 
 def _number(cells: Mapping[str, tuple[str, str]], name: str) -> float:
-    """Return a number in SI, turbidity as it stands; NaN where the cell is empty."""
+    """Return a number in SI, turbidity unconverted; NaN where the cell is empty."""
     text, unit = cells.get(name, ("", ""))
     if not text:
         return math.nan
@@ -134,6 +134,6 @@ def limb_of(before: float, now: float) -> Limb:
         return Limb.UNKNOWN
     change = now / before - 1
     if abs(change) < LIMB_SHARE:
-        # a river that stands has cleared as one that falls
+        # a steady river has cleared like a falling one
         return Limb.FALLING
     return Limb.RISING if change > 0 else Limb.FALLING

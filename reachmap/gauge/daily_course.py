@@ -1,6 +1,6 @@
-"""The flow's own course within the day: snow-melt's wave, or releases as steps, from the record.
+"""Daily cycle of the flow, from the record: a snow-melt wave, or releases of a dam as steps.
 
-Both come at the same hours day after day; what a storm does within a day does not.
+Both recur at the same hours day after day; the rise of a storm does not.
 """
 
 from __future__ import annotations
@@ -23,18 +23,18 @@ class CourseKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class CourseSettings:
-    """When a daily course is believed."""
+    """Thresholds for accepting a daily cycle."""
 
     days: int = 7
-    """Days before the last reading that are looked at; our choice, 5-14: melt and the working of a
+    """Days before the last reading that are used; our choice, 5-14: melt and the operation of a
     dam change within weeks."""
     fewest: int = 4
     """Whole days it must be seen on at least; our choice, 3-6."""
     swing: float = 0.03
     """Least half-range of ln flow within the day; our choice, 0.02-0.08: smaller ones are within
-    a gauge's unrest and move no run."""
+    a gauge's noise and change no run."""
     alike: float = 0.8
-    """How alike the days must be: length of the mean daily wave over the mean length of the days'
+    """Least similarity of the days: length of the mean daily wave over the mean length of the days'
     waves, 0 to 1; our choice, 0.7-0.95."""
     step_share: float = 0.4
     """From this share of the day's range within an hour or two on it is a release; our choice,
@@ -43,7 +43,7 @@ class CourseSettings:
 
 @dataclass(frozen=True, slots=True)
 class DailyCourse:
-    """How the flow runs within a day.
+    """Daily cycle of the flow.
 
     Parameters
     ----------
@@ -52,9 +52,9 @@ class DailyCourse:
     ratio
         Flow over the day's mean at each hour of UTC, shape (24,), > 0.
     low_hour, high_hour, up_hour
-        Hours of UTC at which it is lowest and highest, and by which it has just risen most.
+        Hours of UTC at which it is lowest and highest, and at the end of its steepest rise.
     days
-        Whole days it rests on.
+        Number of whole days used.
     """
 
     kind: CourseKind
@@ -76,14 +76,14 @@ class DailyCourse:
 
 
 def daily_course(record: Series, settings: CourseSettings | None = None) -> DailyCourse | None:
-    """Return the course that the last days shared; None where they share none.
+    """Return the daily cycle common to the last days; None where there is none.
 
     Parameters
     ----------
     record
         Readings up to now, at least every two hours.
     settings
-        When a course is believed.
+        Thresholds for accepting a cycle.
 
     Notes
     -----
@@ -91,19 +91,19 @@ def daily_course(record: Series, settings: CourseSettings | None = None) -> Dail
     a phase. Where the phases agree the harmonics add up, and the mean over the days at each hour is
     the course. A fall or a single storm leaves phases that do not agree, or no length.
     """
-    asked = settings or CourseSettings()
+    chosen = settings or CourseSettings()
     known = record.known
     if not known.times.size or not spacing_hours(known) <= 2.0:
         return None
     last = known.times[-1]
-    recent = record.after(last - (asked.days + 2) * DAY)
+    recent = record.after(last - (chosen.days + 2) * DAY)
     if recent.times.size < 24:
         return None
     times = hours_between(recent.times[0] + HOUR - np.timedelta64(1, "s"), last)
     apart = np.log(flow_on(recent, times))
     apart = apart - _day_mean(apart)
-    rows = _whole_days(times, apart)[-asked.days :]
-    if len(rows) < asked.fewest:
+    rows = _whole_days(times, apart)[-chosen.days :]
+    if len(rows) < chosen.fewest:
         return None
     # First harmonic of each day; |mean| / mean|.| is the resultant length of circular statistics,
     # weighted by how strong each day's wave is.
@@ -113,11 +113,11 @@ def daily_course(record: Series, settings: CourseSettings | None = None) -> Dail
     course = np.median(rows, axis=0)
     course -= course.mean()
     span = float(np.ptp(course))
-    if alike < asked.alike or span / 2 < asked.swing:
+    if alike < chosen.alike or span / 2 < chosen.swing:
         return None
     ring = np.r_[course, course[:2]]
     step = max(np.abs(np.diff(ring)).max(), np.abs(ring[2:] - ring[:-2]).max() / 1.5)
-    kind = CourseKind.RELEASE if step >= asked.step_share * span else CourseKind.WAVE
+    kind = CourseKind.RELEASE if step >= chosen.step_share * span else CourseKind.WAVE
     ratio = np.exp(course)
     return DailyCourse(
         kind,

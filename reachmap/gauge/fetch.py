@@ -1,4 +1,4 @@
-"""Fetching a gauge's record and rating with the official client library: asked for by name only."""
+"""Download of a gauge's record and rating with the official client library, on request only."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ UNIT = "ft^3/s"
 """What the service calls its unit."""
 
 LONGEST_DAYS = 1000
-"""Longest span asked for at once: the service gives at most three years a call."""
+"""Longest span of one request [d]: the service gives at most three years a call."""
 
 COLUMNS = ("time", "value", "unit_of_measure")
 
@@ -34,18 +34,18 @@ class FetchError(ReachmapError):
     """The gauge cannot be fetched; nothing was written."""
 
     def __init__(self, fault: Fault) -> None:
-        """Say what was asked, what happened and what to do."""
+        """Keep the request, the failure and the remedy as the message."""
         super().__init__(str(fault))
 
 
 class Client(Protocol):
-    """What is used of the client library `dataretrieval.waterdata`."""
+    """The part of the client library `dataretrieval.waterdata` that is used."""
 
-    def get_continuous(self, **asked: Any) -> tuple[pd.DataFrame, Any]:
-        """Return readings and what is told of the answer."""
+    def get_continuous(self, **query: Any) -> tuple[pd.DataFrame, Any]:
+        """Return readings and the metadata of the response."""
         ...
 
-    def get_ratings(self, **asked: Any) -> Any:
+    def get_ratings(self, **query: Any) -> Any:
         """Write rating files into the folder `file_path`."""
         ...
 
@@ -53,7 +53,7 @@ class Client(Protocol):
 def fetch(
     folder: Path, site: str, *, days: int, today: datetime, client: Client | None = None
 ) -> list[str]:
-    """Fetch a record of flow and the rating in force into DIR/gauge; return what to say.
+    """Fetch a record of flow and the rating in force into DIR/gauge; return lines for the user.
 
     All of it is fetched before any of it is written; readings fetched earlier stay.
 
@@ -68,7 +68,7 @@ def fetch(
     today
         UTC.
     client
-        Speaks to the service; the library if not given.
+        Client of the service; the library if not given.
 
     Raises
     ------
@@ -80,13 +80,13 @@ def fetch(
         fix = "Give it like --site 01594440; it stands on the gauge's page"
         raise FetchError(Fault("--site", f"{site!r} is no gauge's number", fix))
     name = site.upper() if "-" in site else f"USGS-{site}"
-    speaks = client or _library()
+    service = client or _library()
     with tempfile.TemporaryDirectory() as aside:
         try:
             with warnings.catch_warnings():
                 warnings.simplefilter("ignore")
-                readings = _readings(speaks, name, today - timedelta(days=days), today)
-                speaks.get_ratings(monitoring_location_id=name, file_type="exsa", file_path=aside)
+                readings = _readings(service, name, today - timedelta(days=days), today)
+                service.get_ratings(monitoring_location_id=name, file_type="exsa", file_path=aside)
         except _failures() as error:
             fix = "Try again with a network, or put a file you have into DIR/gauge"
             raise FetchError(
@@ -110,17 +110,17 @@ def _library() -> Client:
 
 
 def _failures() -> tuple[type[Exception], ...]:
-    """Return what the library raises where it cannot fetch."""
+    """Return the exceptions the library raises where it cannot fetch."""
     usual: tuple[type[Exception], ...] = (OSError, ValueError, RuntimeError, KeyError, TypeError)
     try:
-        told = importlib.import_module("dataretrieval.exceptions")
+        exceptions = importlib.import_module("dataretrieval.exceptions")
     except ImportError:
         return usual
-    return (*usual, told.DataRetrievalError)
+    return (*usual, exceptions.DataRetrievalError)
 
 
 def _readings(client: Client, name: str, begin: datetime, end: datetime) -> pd.DataFrame:
-    """Return time and flow [cfs] from the service, rising in time, each once."""
+    """Return time and flow [cfs] from the service, ascending in time, without duplicates."""
     parts = []
     while begin < end:
         until = min(begin + timedelta(days=LONGEST_DAYS), end)
@@ -143,7 +143,7 @@ def _readings(client: Client, name: str, begin: datetime, end: datetime) -> pd.D
 
 
 def _tidy(frame: pd.DataFrame) -> pd.DataFrame:
-    """Return readings with UTC times, rising, each once: the later row of two counts."""
+    """Return readings with ascending UTC times; of duplicates the later row is kept."""
     times = pd.to_datetime(frame["time"], utc=True)
     flow = pd.to_numeric(frame["flow_cfs"], errors="coerce")
     tidy = pd.DataFrame({"time": times, "flow_cfs": flow}).dropna(subset=["time"])
@@ -151,7 +151,7 @@ def _tidy(frame: pd.DataFrame) -> pd.DataFrame:
 
 
 def _written(folder: Path, name: str, readings: pd.DataFrame, ratings: list[Path]) -> list[str]:
-    """Write what was fetched; return what to say."""
+    """Write the downloaded files; return lines for the user."""
     folder.mkdir(exist_ok=True)
     lines = []
     if len(readings):
@@ -160,10 +160,10 @@ def _written(folder: Path, name: str, readings: pd.DataFrame, ratings: list[Path
             readings = _tidy(pd.concat([pd.read_csv(path, comment="#"), readings]))
         head = f"# {name}: discharge from the U.S. Geological Survey, provisional until approved.\n"
         times = readings["time"].dt.strftime("%Y-%m-%dT%H:%M:%SZ").map(escaped_cell)
-        told = readings.assign(time=times)
-        text = head + told.to_csv(index=False, lineterminator="\n")
+        table = readings.assign(time=times)
+        text = head + table.to_csv(index=False, lineterminator="\n")
         write_aside(path, lambda aside: aside.write_text(text, encoding="utf-8", newline="\n"))
-        first, last = told["time"].iloc[0], told["time"].iloc[-1]
+        first, last = table["time"].iloc[0], table["time"].iloc[-1]
         lines.append(f"Wrote {path}: {len(readings)} readings, {first} to {last}.")
     for rating in ratings:
         target = folder / rating.name
@@ -175,6 +175,6 @@ def _written(folder: Path, name: str, readings: pd.DataFrame, ratings: list[Path
 
 
 def _first_line(error: Exception) -> str:
-    """Return what went wrong, in one line that is not too long."""
+    """Return an error's message as one line, cut to a readable length."""
     text = str(error).strip() or type(error).__name__
     return text.splitlines()[0][:200]

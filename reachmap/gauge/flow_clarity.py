@@ -1,4 +1,4 @@
-"""How far one sees at a flow, whenever it runs: what map, card and lane reckon with."""
+"""Clarity as a function of flow alone, as the map, cards and travel lanes use it."""
 
 from __future__ import annotations
 
@@ -12,17 +12,17 @@ from reachmap.gauge.clarity_data import BasisKind, Clarity, ClarityBasis, Limb
 
 @dataclass(frozen=True, slots=True)
 class FlowClarity:
-    """Clarity of a river by its flow alone: a law and what it rests on."""
+    """Clarity of a river by its flow alone: a law and its basis."""
 
     law: Law
     basis: ClarityBasis
 
     def at(self, flow: float) -> Clarity:
-        """Return how far one sees at a flow [m3/s], > 0, with its band.
+        """Return the clarity at a flow [m3/s], > 0, with its band.
 
         Notes
         -----
-        Beyond the flows that were noted the law goes on: the band widens by itself (`law_band`).
+        Beyond the flows of the notes the law is extrapolated and its band widens (`law_band`).
         Through two sightings alone it is that of `by_own`.
         """
         if self.basis.kind is BasisKind.OWN_LAW:
@@ -31,7 +31,7 @@ class FlowClarity:
         return Clarity(mid, low, high, self.basis)
 
     def noted(self, flow: float) -> bool:
-        """Return whether the flow lies among those that were noted."""
+        """Return whether the flow lies within the range of the notes."""
         return self.law.low <= flow <= self.law.high
 
 
@@ -41,7 +41,7 @@ def sighted(low: Sequence[float], high: Sequence[float]) -> FlowClarity:
     Parameters
     ----------
     low, high
-        Flow [m3/s] and how far one saw at it [m], all > 0, at two different flows.
+        Flow [m3/s] and clarity seen at it [m], all > 0, at two different flows.
 
     Raises
     ------
@@ -51,8 +51,8 @@ def sighted(low: Sequence[float], high: Sequence[float]) -> FlowClarity:
     Notes
     -----
     Of twelve New Zealand rivers eleven followed such a law well, beta 0.12 to 1.38 [1]_. Every
-    river has its own: without two sightings there is none. It knows nothing of rise or fall: many
-    rivers clear faster than they coloured.
+    river has its own: without two sightings there is none. It does not distinguish the rising from
+    the falling limb: many rivers clear faster than they coloured.
 
     References
     ----------
@@ -68,9 +68,9 @@ def sighted(low: Sequence[float], high: Sequence[float]) -> FlowClarity:
 
 
 def river_clarity(model: ClarityModel) -> FlowClarity | None:
-    """Return clarity by flow as the notes bear it; None where they bear none.
+    """Return clarity by flow from the fitted laws; None where the notes gave none.
 
-    That of the falling river, on which one fishes; else that of rise and fall together.
+    The law of the falling limb, on which one fishes; else the law of both limbs.
     """
     if model.falling is not None:
         basis = ClarityBasis(BasisKind.LIMB_NOTES, model.falling.notes, Limb.FALLING)

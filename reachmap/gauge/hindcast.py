@@ -1,8 +1,8 @@
-"""How well the river's own fall told the days that came, storm by storm of its own record.
+"""Cross-validation of the recession law on the river's own record, storm by storm.
 
-The law is fitted without the storm it is tried on, from every point at which the river had fallen
-for a day; what came counts whether it stayed dry or rained. Those errors are the odds of the next
-forecast.
+The law is fitted without the storm it is tested on. A forecast starts at every point at which the
+river had fallen for a day, and is compared with the record whether it rained or not. These errors
+give the odds of the next forecast.
 """
 
 from __future__ import annotations
@@ -16,12 +16,12 @@ from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.gauge.recession import (
     FEWEST_STEPS,
     LEADS,
-    FallLaw,
-    fallen,
+    RecessionLaw,
     falling,
-    fitted,
+    fit_rate,
     floor_of,
-    laid,
+    on_even_grid,
+    recession_flow,
     step_hours,
 )
 from reachmap.gauge.series import HOUR, Series, hours_between
@@ -30,13 +30,13 @@ from reachmap.gauge.storms import storm_numbers, storms_of
 
 @dataclass(frozen=True, slots=True)
 class HindcastSettings:
-    """How the record is tried on itself, and which of its errors count for the days to come."""
+    """Settings of the cross-validation, and of the errors used for the coming days."""
 
     folds: int = 8
-    """Parts the storms are dealt into; the law of each part never saw it. With fewer storms each is
-    a part of its own. Our choice, 5-12."""
+    """Folds the storms are divided into; each is tested with a law fitted to the others. With fewer
+    storms each is a fold of its own. Our choice, 5-12."""
     most_pairs: int = 1500
-    """Falls over a day that a law is fitted to at most, evenly chosen; our choice, 500-5000."""
+    """Most one-day falls a law is fitted to, evenly chosen; our choice, 500-5000."""
     fewest_storms: int = 4
     """With fewer storms no odds are drawn from the record; our choice, 3-8."""
     most: int = 40
@@ -44,17 +44,18 @@ class HindcastSettings:
     fewest: int = 12
     """With fewer no odds are drawn; our choice, 10-30."""
     each_storm: int = 3
-    """Of one storm so many count at most: its hours are not independent. Our choice, 1-5."""
+    """Most errors used of one storm: its hours are not independent. Our choice, 1-5."""
     fell_weight: float = 3.0
-    """Weight of how fast the river fell over the last day beside its flow, both in logarithms;
-    our choice, 1-10: on ten years of a flashy river odds gained by it (docs/days.md)."""
+    """Weight of the fall over the last day relative to that of the flow, both in logarithms;
+    our choice, 1-10: it improved the odds on ten years of a flashy river (docs/days.md)."""
     season_days: float = 60.0
-    """Storms this near in the year are taken first [d]; our choice, 30-90: rain has seasons."""
+    """Storms within this many days of the year are taken first [d]; our choice, 30-90: rain is
+    seasonal."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hindcast:
-    """Errors of the recession on its own record.
+    """Forecast errors of the recession law on the record it comes from.
 
     Parameters
     ----------
@@ -66,13 +67,13 @@ class Hindcast:
         Day of the year of each start, 1 to 366.
     storm
         Number of the storm each start belongs to.
-    misses
-        ln(came / told) after 1, 2, ... days, shape (starts, LEADS); NaN beyond the record.
-    stayed
-        ln(came / flow at the start): the error of saying that nothing changes.
+    errors
+        ln(observed / forecast) after 1, 2, ... days, shape (starts, LEADS); NaN beyond the record.
+    persistence
+        ln(observed / flow at the start): the errors of a persistence forecast, same shape.
     dry
         Whether the river only fell up to that lead, same shape.
-    told
+    forecast
         The flow that was forecast [m3/s], same shape.
     """
 
@@ -80,37 +81,37 @@ class Hindcast:
     fell: FloatArray
     year_day: IntArray
     storm: IntArray
-    misses: FloatArray
-    stayed: FloatArray
+    errors: FloatArray
+    persistence: FloatArray
     dry: BoolArray
-    told: FloatArray
+    forecast: FloatArray
 
     @property
     def storms(self) -> int:
-        """Return how many storms the starts belong to."""
+        """Return the number of storms that the starts belong to."""
         return int(np.unique(self.storm).size)
 
 
 def hindcast(record: Series, settings: HindcastSettings | None = None) -> Hindcast | None:
-    """Return the errors of the recession, each storm told by a law that never saw it.
+    """Return the errors of the recession, each storm forecast by a law fitted without it.
 
     Parameters
     ----------
     record
         The river's flow, readings or means of days.
     settings
-        How it is tried.
+        Of the cross-validation.
 
     Returns
     -------
     Hindcast or None
         None where the record holds fewer than two storms or too few falls.
     """
-    asked = settings or HindcastSettings()
+    chosen = settings or HindcastSettings()
     step = step_hours(record)
     if step is None:
         return None
-    flow = laid(record, step)
+    flow = on_even_grid(record, step)
     per_day = 24 // step
     falls = falling(flow, per_day)
     numbers = storm_numbers(flow.size, storms_of(flow))
@@ -121,22 +122,22 @@ def hindcast(record: Series, settings: HindcastSettings | None = None) -> Hindca
         return None
     lead = np.arange(1, LEADS + 1)
     later = start[:, None] + lead * per_day
-    came = np.where(later < flow.size, flow[np.minimum(later, flow.size - 1)], np.nan)
-    told = np.full(came.shape, np.nan)
-    fold = np.searchsorted(there, numbers[start]) % min(asked.folds, there.size)
+    observed = np.where(later < flow.size, flow[np.minimum(later, flow.size - 1)], np.nan)
+    forecast = np.full(observed.shape, np.nan)
+    fold = np.searchsorted(there, numbers[start]) % min(chosen.folds, there.size)
     pairs = np.flatnonzero(falls).astype(np.int32)
-    fold_of_pair = np.searchsorted(there, numbers[pairs]) % min(asked.folds, there.size)
+    fold_of_pair = np.searchsorted(there, numbers[pairs]) % min(chosen.folds, there.size)
     floor = floor_of(record.known)
     for part in np.unique(fold):
-        law = _law_without(flow, pairs[fold_of_pair != part], per_day, asked.most_pairs)
+        law = _law_without(flow, pairs[fold_of_pair != part], per_day, chosen.most_pairs)
         if law is None:
             continue
         mine = fold == part
         begin = flow[start[mine]][:, None]
-        told[mine] = np.maximum(
-            fallen(law, begin, lead.astype(np.float64)), np.minimum(floor, begin)
+        forecast[mine] = np.maximum(
+            recession_flow(law, begin, lead.astype(np.float64)), np.minimum(floor, begin)
         )
-    if not np.isfinite(told).any():
+    if not np.isfinite(forecast).any():
         return None
     known = record.known
     times = hours_between(known.times[0] + HOUR - np.timedelta64(1, "s"), known.times[-1])[::step]
@@ -148,14 +149,14 @@ def hindcast(record: Series, settings: HindcastSettings | None = None) -> Hindca
         np.log(flow[start] / flow[start - per_day]),
         np.asarray(year_day),
         numbers[start],
-        np.log(came / told),
-        np.log(came / flow[start][:, None]),
+        np.log(observed / forecast),
+        np.log(observed / flow[start][:, None]),
         fell,
-        told,
+        forecast,
     )
 
 
-def _law_without(flow: FloatArray, pairs: IntArray, per_day: int, most: int) -> FallLaw | None:
+def _law_without(flow: FloatArray, pairs: IntArray, per_day: int, most: int) -> RecessionLaw | None:
     """Return the law of the falls that begin at `pairs`; None where they are too few."""
     if pairs.size < FEWEST_STEPS:
         return None
@@ -163,14 +164,14 @@ def _law_without(flow: FloatArray, pairs: IntArray, per_day: int, most: int) -> 
         pairs = pairs[np.linspace(0, pairs.size - 1, most).astype(int)]
     before, after = flow[pairs], flow[pairs + per_day]
     middle = float(np.exp(np.log(before).mean()))
-    rate, power = fitted(before, after, middle)
+    rate, power = fit_rate(before, after, middle)
     none = np.zeros(LEADS)
     low, high, count = float(after.min()), float(before.max()), int(pairs.size)
-    return FallLaw(rate, power, middle, low, high, count, none, none, none, none)
+    return RecessionLaw(rate, power, middle, low, high, count, none, none, none, none)
 
 
 def _fell_for(falls: BoolArray, start: IntArray, per_day: int) -> BoolArray:
-    """Return whether the river only fell for 1, 2, ... days from each start."""
+    """Return whether the river only fell for 1, 2, ... days, shape (starts, LEADS)."""
     dry = np.zeros((start.size, LEADS), dtype=bool)
     fell = np.ones(start.size, dtype=bool)
     for lead in range(LEADS):
@@ -204,40 +205,40 @@ def members_of(
     settings
         How many are taken.
     without
-        Number of a storm that is left out, to try the odds on it.
+        Number of a storm that is left out, to test the odds on it.
 
     Returns
     -------
     FloatArray or None
-        ln(came / told) after 0, 1, ... days, shape (members, LEADS + 1); None where the record
-        holds too few. Each is the whole course of one start: where it rained, it stays high.
+        ln(observed / forecast) after 0, 1, ... days, shape (members, LEADS + 1); None where the
+        record holds too few. Each row is the course after one start: after rain it stays high.
 
     Notes
     -----
-    Starts of the season come first, then the nearest in the logarithm of the flow and in how fast
-    the river fell over the last day, so many of each storm at most.
+    Starts of the season come first, then the nearest in the logarithm of the flow and in the fall
+    over the last day, at most `each_storm` of each storm.
     """
-    asked = settings or HindcastSettings()
-    if tried is None or tried.storms < asked.fewest_storms:
+    chosen = settings or HindcastSettings()
+    if tried is None or tried.storms < chosen.fewest_storms:
         return None
-    whole = np.flatnonzero(np.isfinite(tried.misses).all(axis=1) & (tried.storm != without))
+    whole = np.flatnonzero(np.isfinite(tried.errors).all(axis=1) & (tried.storm != without))
     apart = np.abs(tried.year_day[whole] - year_day)
-    off_season = np.minimum(apart, 366 - apart) > asked.season_days
+    off_season = np.minimum(apart, 366 - apart) > chosen.season_days
     far = np.abs(np.log(tried.flow[whole] / flow))
     if np.isfinite(fell):
-        far += asked.fell_weight * np.abs(tried.fell[whole] - fell)
+        far += chosen.fell_weight * np.abs(tried.fell[whole] - fell)
     kept: list[int] = []
     taken: Counter[int] = Counter()
     for at in whole[np.lexsort((far, off_season))].tolist():
         storm = int(tried.storm[at])
-        if taken[storm] < asked.each_storm:
+        if taken[storm] < chosen.each_storm:
             taken[storm] += 1
             kept.append(at)
-        if len(kept) == asked.most:
+        if len(kept) == chosen.most:
             break
-    if len(kept) < asked.fewest:
+    if len(kept) < chosen.fewest:
         return None
-    return np.asarray(np.c_[np.zeros(len(kept)), tried.misses[kept]])
+    return np.asarray(np.c_[np.zeros(len(kept)), tried.errors[kept]])
 
 
 def skill(error: FloatArray, reference: FloatArray) -> float:

@@ -1,4 +1,4 @@
-"""How well notes of other storms told the clearing of one: the notes tried on themselves."""
+"""Cross-validation of the clarity law: each storm's notes against a law of the other storms."""
 
 from __future__ import annotations
 
@@ -12,30 +12,30 @@ from reachmap.gauge.clarity import clarity_on, fit_clarity
 from reachmap.gauge.clarity_data import ClarityNote, Limb
 
 APART_DAYS = 5.0
-"""Notes further apart than this belong to two storms [d]; our choice, 3-10."""
+"""Longest gap between notes of one storm [d]; our choice, 3-10."""
 
 LONGEST_DAYS = 5.5
-"""So many days after a storm's first note are told [d]."""
+"""Longest forecast after a storm's first note [d]."""
 
 
 @dataclass(frozen=True, slots=True)
 class ClarityHindcast:
-    """Errors of the clarity told for later notes of a storm from its first one.
+    """Errors of the clarity forecast for later notes of a storm from its first one.
 
     Parameters
     ----------
     days
         Days after the storm's first note on the fall, shape (n,).
-    misses
-        ln(seen / told), by the law of the other storms' notes moved by this storm's first note; NaN
-        where they bear none.
-    stayed
-        ln(seen / first note): the error of saying that nothing changes.
+    errors
+        ln(seen / forecast), by the law of the other storms' notes moved by this storm's first note;
+        NaN where they give no law.
+    persistence
+        ln(seen / first note): the error of a persistence forecast.
     """
 
     days: FloatArray
-    misses: FloatArray
-    stayed: FloatArray
+    errors: FloatArray
+    persistence: FloatArray
 
 
 def storms_of_notes(notes: Sequence[ClarityNote]) -> IntArray:
@@ -46,17 +46,17 @@ def storms_of_notes(notes: Sequence[ClarityNote]) -> IntArray:
 
 
 def hindcast_clarity(notes: Sequence[ClarityNote]) -> ClarityHindcast:
-    """Return how far the notes of other storms were off on each storm's fall.
+    """Return the errors on each storm's recession of a law fitted to the notes of the others.
 
     Parameters
     ----------
     notes
-        Notes with time and flow; those on the falling limb are told. The flow of the told note
-        counts as known: this tries the law of clarity, not the forecast of the flow.
+        Notes with time and flow; those on the falling limb are forecast. The flow at that time is
+        taken as known: this tests the law of clarity, not the forecast of the flow.
     """
     dated = sorted((n for n in notes if not np.isnat(n.when)), key=lambda note: note.when)
     storm = storms_of_notes(dated)
-    days, misses, stayed = [], [], []
+    days, errors, persistence = [], [], []
     for one in np.unique(storm):
         mine = [n for n, at in zip(dated, storm, strict=True) if at == one]
         falls = [n for n in mine if n.limb is Limb.FALLING]
@@ -68,10 +68,10 @@ def hindcast_clarity(notes: Sequence[ClarityNote]) -> ClarityHindcast:
             ahead = float((note.when - falls[0].when) / np.timedelta64(86_400, "s"))
             if ahead > LONGEST_DAYS:
                 continue
-            told = clarity_on(
+            forecast = clarity_on(
                 model, flow=note.flow, limb=Limb.FALLING, when=note.when, since_low=falls[0].when
             )
             days.append(ahead)
-            misses.append(float(np.log(note.clarity_m / told.metres)))
-            stayed.append(float(np.log(note.clarity_m / falls[0].clarity_m)))
-    return ClarityHindcast(np.array(days), np.array(misses), np.array(stayed))
+            errors.append(float(np.log(note.clarity_m / forecast.metres)))
+            persistence.append(float(np.log(note.clarity_m / falls[0].clarity_m)))
+    return ClarityHindcast(np.array(days), np.array(errors), np.array(persistence))

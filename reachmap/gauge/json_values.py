@@ -1,4 +1,4 @@
-"""JSON of a gauge file taken apart with care: nothing that came from outside is believed."""
+"""Access to untrusted JSON of gauge files: a value of an unexpected type counts as missing."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from reachmap.gauge.parts import Parts
 
 
 def loaded(file: str, text: str, parts: Parts) -> Any:
-    """Return what a JSON text holds; None with a fault where it is not whole."""
+    """Return the value of a JSON text; None, and a fault, where it cannot be parsed."""
     try:
         return json.loads(text)
     except (ValueError, RecursionError):

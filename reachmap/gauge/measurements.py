@@ -1,4 +1,4 @@
-"""Discharge measurements: what hydrographers measured at the gauge and a rating stands on."""
+"""Discharge measurements (gaugings) at the gauge, to which a rating is fitted."""
 
 from __future__ import annotations
 
@@ -18,10 +18,10 @@ from reachmap.gauge.parts import (
 )
 
 MEASURED_COLUMNS = frozenset({"measurement_nu", "measurement_dt", "gage_height_va", "discharge_va"})
-"""Columns that field measurements cannot do without."""
+"""Required columns of field measurements."""
 
 QUALITIES = ("good", "fair", "poor")
-"""Words of the measurers; all else, excellent apart, is unspecified."""
+"""Quality ratings that are kept; any other, excellent apart, counts as unspecified."""
 
 
 def measured_of(columns: Mapping[str, Sequence[str]], zone: str) -> Measured:
@@ -87,7 +87,7 @@ def _time(row: Mapping[str, Any]) -> str:
 def measured_rows(
     times: Times, stage: Any, flow: Any, words: Sequence[str], labels: Sequence[str]
 ) -> Measured:
-    """Return whole measurements by time: those with a time, a stage [m] and a flow [m3/s]."""
+    """Return complete measurements by time: those with a time, a stage [m] and a flow [m3/s]."""
     good = np.flatnonzero(~np.isnat(times) & np.isfinite(stage) & np.isfinite(flow))
     order = good[np.argsort(times[good], kind="stable")]
     plain = [word.strip().lower() for word in words]

@@ -12,10 +12,10 @@ from reachmap.base.arrays import FloatArray
 
 @dataclass(frozen=True, slots=True)
 class GaugeNote:
-    """What reach.toml says of the gauge: name, files, height of its zero [m], datum, time zone.
+    """Settings of the gauge in reach.toml: name, files, height of its zero [m], datum, time zone.
 
-    `above_foot_m` is how far it stands upstream of the lower end of the river line [m]; NaN unsaid.
-    `feature_id` is the reach's number in a national model's files; None unsaid.
+    `above_foot_m` is its distance above the lower end of the river line [m]; NaN if not given.
+    `feature_id` is the reach's number in a national model's files; None if not given.
     """
 
     name: str = ""
@@ -39,9 +39,9 @@ class RatingSegment:
 
 @dataclass(frozen=True, slots=True)
 class RatingShift:
-    """What is added to a stage before the rating is asked [m], at stages [m] that rise.
+    """Shift added to a stage before the rating is applied [m], at ascending stages [m].
 
-    Straight between the pairs, constant outside them (from memory).
+    Linear between the pairs, constant outside them (from memory).
     """
 
     stage_m: FloatArray
@@ -64,12 +64,12 @@ class Measured:
 
 @dataclass(frozen=True, slots=True)
 class Gauge:
-    """What the gauge files said: rating segments (rising, none if not given) and the record.
+    """Contents of the gauge files: rating segments (ascending, none if not given) and the record.
 
     `times` are UTC datetime64[s]; `flow` [m3/s] has NaN where the record has a gap, ice or a fault.
-    `zero_m` is the height of the gauge's zero in the DEM's datum, NaN if nobody said. `shift` is
-    the one in force where the rating's stages have none in them yet. `above_foot_m` is how far
-    it stands upstream of the lower end of the river line [m], NaN if nobody said.
+    `zero_m` is the height of the gauge's zero in the DEM's datum, NaN if not given. `shift` is the
+    one in force where the rating's stages do not include it yet. `above_foot_m` is the gauge's
+    distance upstream of the lower end of the river line [m], NaN if not given.
     """
 
     name: str

@@ -29,7 +29,7 @@ SAY_ID = "Say under [gauge] in reach.toml which is yours: feature_id = 23894572"
 
 
 def is_netcdf(head: bytes) -> bool:
-    """Return whether a file begins like netCDF."""
+    """Return whether the first bytes of a file are those of netCDF."""
     return head.startswith(HEADS)
 
 
@@ -89,10 +89,10 @@ def _read(name: str, file: Any, feature_id: int | None, parts: Parts) -> tuple[s
 
 
 def _values(flow: Any, at: int) -> FloatArray:
-    """Return the flows of one reach in the order of time, NaN where there is none."""
+    """Return the flows of one reach in the order of time, NaN for missing values."""
     where = tuple(at if name == ID else slice(None) for name in flow.dimensions)
-    told = np.ma.asarray(flow[where]).astype(np.float64)
-    values = np.atleast_1d(np.ma.filled(told, np.nan)).ravel()
+    masked = np.ma.asarray(flow[where]).astype(np.float64)
+    values = np.atleast_1d(np.ma.filled(masked, np.nan)).ravel()
     return np.where(values >= 0, values, np.nan)
 
 

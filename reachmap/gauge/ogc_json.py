@@ -41,11 +41,11 @@ FETCH = "Fetch continuous, daily or field-measurements of 00060 (discharge) or 0
 def read_json(file: str, text: str, zone: str, parts: Parts) -> None:
     """Add what a JSON file holds to `parts`."""
     try:
-        told = json.loads(text)
+        collection = json.loads(text)
     except (ValueError, RecursionError):
         parts.fault(file, "it is not whole JSON", "Fetch it again")
         return
-    features = told.get("features") if isinstance(told, dict) else None
+    features = collection.get("features") if isinstance(collection, dict) else None
     if not isinstance(features, list):
         parts.fault(file, "it is not a collection of readings", FETCH)
         return
@@ -100,6 +100,6 @@ def _series(file: str, rows: Sequence[Mapping[str, Any]], zone: str, parts: Part
 
 
 def _held(rows: Sequence[Mapping[str, Any]]) -> str:
-    """Return what a file holds instead, for a message."""
+    """Return the parameters a file holds instead, for a message."""
     codes = sorted({str(row.get("parameter_code", "?")) for row in rows})
     return quoted(", ".join(codes) or "nothing")

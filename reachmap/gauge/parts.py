@@ -1,4 +1,4 @@
-"""What gauge files hold, file by file, before it is put together into one gauge."""
+"""Contents of the gauge files, file by file, before they are merged into one gauge."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ Times: TypeAlias = np.ndarray[tuple[int], np.dtype[np.datetime64]]
 
 
 class Held(StrEnum):
-    """What a series holds."""
+    """Quantity of a series."""
 
     FLOW = "flow"
     STAGE = "stage"
@@ -29,7 +29,7 @@ class Held(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class RatingFile:
-    """A rating with the file it came from; `shifted` where its stages have the shift in them."""
+    """A rating with the file it came from; `shifted` where its stages include the shift."""
 
     file: str
     segments: tuple[RatingSegment, ...]
@@ -41,7 +41,7 @@ class RatingFile:
 class Series:
     """Readings in time: flow [m3/s] or stage [m], NaN where the record has none.
 
-    `daily` marks means of days, which stand at noon of their day.
+    `daily` marks daily means, timed at noon of their day.
     """
 
     file: str
@@ -53,9 +53,9 @@ class Series:
 
 @dataclass(slots=True)
 class Parts:
-    """All that was found in gauge files, with faults and notes.
+    """Everything found in the gauge files, with faults and notes.
 
-    `forecast` says that of files with readings and a forecast the forecast is wanted.
+    `forecast`: take the forecast, not the readings, of files that hold both.
     """
 
     name: str = ""
@@ -117,25 +117,25 @@ HOURS_OF_ZONE: Mapping[str, float] = {
     "EST": -5, "EDT": -4, "CST": -6, "CDT": -5, "MST": -7, "MDT": -6, "PST": -8, "PDT": -7,
     "AKST": -9, "AKDT": -8, "HST": -10, "HDT": -9, "SST": -11, "CHST": 10, "GST": 10,
 }  # fmt: skip
-"""Hours that the zones of RDB files' tz_cd stand from UTC; from memory."""
+"""Offset from UTC of the time zone codes (tz_cd) of RDB files [h]; from memory."""
 
 
 NUMBER = r"[-+]?(?:\d{1,30}\.?\d{0,30}|\.\d{1,30})(?:[eE][-+]?\d{1,3})?"
 """A number in a comment, as a pattern: digits, a point, an exponent."""
 
 LOWEST_NUMBER = -99_999.0
-"""Numbers at or below this are marks for no value (-999999), from memory."""
+"""Numbers at or below this mark missing values (-999999), from memory."""
 
 
 def numbers(cells: Sequence[object]) -> FloatArray:
-    """Return cells as numbers; NaN for empty ones, words such as Ice or Eqp, and marks for none."""
+    """Return cells as numbers; NaN for empty ones, words such as Ice or Eqp, and missing values."""
     found = pd.to_numeric(pd.Series(list(cells), dtype="object"), errors="coerce")
     values = found.to_numpy(dtype=np.float64)
     return np.where(np.isfinite(values) & (values > LOWEST_NUMBER), values, np.nan)
 
 
 def utc_from_codes(texts: Sequence[str], codes: Sequence[str]) -> Times:
-    """Return local times with their zone's code as UTC; NaT where either makes no sense."""
+    """Return local times with their zone's code as UTC; NaT where either cannot be read."""
     local = pd.to_datetime(
         pd.Series(list(texts), dtype="object"), errors="coerce", format="ISO8601"
     )
@@ -145,7 +145,7 @@ def utc_from_codes(texts: Sequence[str], codes: Sequence[str]) -> Times:
 
 
 def utc_or_noon(texts: Sequence[str], zone: str) -> tuple[Times, bool]:
-    """Return times as UTC, and whether they are days without a time, which stand at noon."""
+    """Return times as UTC, and whether they are dates without a time, which are set to noon."""
     if all(len(text.strip()) == DATE_LENGTH for text in texts):
         return noon_of_days(texts, zone), True
     return utc_from_texts(texts, zone), False
@@ -165,8 +165,8 @@ def utc_from_texts(texts: Sequence[str], zone: str) -> Times:
         ISO 8601, with an offset or "Z", or local to `zone`.
     zone
         Name of the zone of times without an offset, such as "America/Vancouver"; "" for UTC. The
-        hour that summer time repeats is told apart by the order of the readings where that can
-        be; otherwise, as for the hour that it skips, it is NaT.
+        hour repeated at the end of summer time is resolved by the order of the readings where
+        possible; otherwise, like the hour skipped at its beginning, it is NaT.
     """
     given = pd.Series([text.strip() for text in texts], dtype="object")
     dated = pd.Series(is_dated(texts), dtype=bool)
@@ -180,7 +180,7 @@ def utc_from_texts(texts: Sequence[str], zone: str) -> Times:
 
 
 def is_dated(texts: Sequence[str]) -> list[bool]:
-    """Return which texts end in "Z" or an offset from UTC."""
+    """Return for each text whether it ends in "Z" or an offset from UTC."""
     return [text.endswith("Z") or _OFFSET.search(text) is not None for text in texts]
 
 

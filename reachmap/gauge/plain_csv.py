@@ -1,11 +1,11 @@
 """Plain CSV: a rating (``stage_ft,flow_cfs``) or a record (``time,flow_cfs``).
 
-A file whose name begins with ``measured`` holds one's own discharge measurements instead:
-``time,stage_ft,flow_cfs`` and, if liked, ``quality``.
+A file whose name begins with ``measured`` holds the angler's own discharge measurements instead:
+``time,stage_ft,flow_cfs`` and, optionally, ``quality``.
 
 Columns: ``time`` (ISO 8601), ``stage``, ``flow``, ``offset`` (of a rating, the same on each row of
-a piece); each with its unit behind, or plain in the folder's units. Comma, semicolon or tab part
-them.
+a segment); each with its unit as a suffix, or in the folder's units. Separators: comma, semicolon
+or tab.
 """
 
 from __future__ import annotations
@@ -61,23 +61,23 @@ COLUMNS = {
     "offset": "offset",
     "quality": "quality",
 }
-"""What each column's name, without its unit, holds."""
+"""Quantity by column name, without its unit."""
 
 PLAIN = frozenset({"time", "quality"})
 """Columns that are text."""
 
 LONGEST_HEAD = 120
-"""Letters of a column's name that are looked at (our choice)."""
+"""Longest part of a column's name that is examined [characters] (our choice)."""
 
 MEASURED = "measured"
-"""How the names of files begin that hold measurements."""
+"""Prefix of the names of files of discharge measurements."""
 
 _HEAD = re.compile(r"\s*([A-Za-z_ ]*?[A-Za-z])(?:[\s_]*[_(\[]\s*([^\s()\[\]]+?)\s*[)\]]?)?\s*")
 
 _IN_BRACKETS = re.compile(
     r"\s*([A-Za-z_ ]*?[A-Za-z])\s*(?:/[^()\[\]]*)?[(\[]\s*([^()\[\]]+?)\s*[)\]]\s*"
 )
-"""A name, perhaps the same in a second language behind a stroke, and a unit of several words in
+"""A name, optionally repeated in a second language after a slash, and a unit of several words in
 brackets: "Discharge / D\u00e9bit (cms)", "flow (m3 s-1)"."""
 
 
@@ -104,7 +104,7 @@ def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -
     if wrong := _head_fault(columns, unit_of, units):
         parts.fault(file, f"its columns are {quoted(', '.join(heads))}: {wrong}", FIX)
         return
-    if mark == ";":  # where semicolons part the columns, commas are decimal
+    if mark == ";":  # with semicolons as separators, commas are decimal points
         columns |= {
             n: tuple(c.replace(",", ".") for c in v) for n, v in columns.items() if n not in PLAIN
         }
@@ -122,9 +122,9 @@ def read_csv(file: str, text: str, units: UnitSystem, zone: str, parts: Parts) -
 
 
 def _table(lines: Sequence[str], mark: str, width: int) -> pd.DataFrame:
-    """Return rows as text, "" for cells a row lacks; cells beyond the head are left out."""
+    """Return rows as text, "" for missing cells; cells beyond the header are dropped."""
     if any(line.count(mark) >= width or '"' in line for line in lines):
-        # the quick reader would lose such rows, or all of them to a quotation mark left open
+        # pandas' C parser would drop such rows, or all rows after an unclosed quotation mark
         rows = [
             [*row[:width], *[""] * (width - len(row))] for row in csv.reader(lines, delimiter=mark)
         ]
@@ -147,7 +147,7 @@ FIX = (
 
 
 def _column(head: str, units: UnitSystem) -> tuple[str, str]:
-    """Return what a column holds and its unit; "" for one that is not read."""
+    """Return a column's quantity and unit; "" for one that is not read."""
     plain = head.strip().lstrip("\ufeff").lower()[:LONGEST_HEAD]
     name, unit = plain, ""
     if plain not in COLUMNS and (match := _HEAD.fullmatch(plain) or _IN_BRACKETS.fullmatch(plain)):
@@ -193,7 +193,7 @@ def _series(
 
 
 def _times(file: str, texts: Sequence[str], zone: str, parts: Parts) -> tuple[Times, bool]:
-    """Return times as UTC and whether they are days, with notes on what was taken for granted."""
+    """Return times as UTC and whether they are dates; assumptions are added to the notes."""
     times, daily = utc_or_noon(texts, zone)
     lost = int(np.isnat(times).sum())
     if 0 < lost < times.size:
@@ -225,7 +225,7 @@ def _measured(
 
 
 def _rating(file: str, values: dict[str, FloatArray], parts: Parts) -> None:
-    """Add a rating; rows with the same offset make one piece."""
+    """Add a rating; rows with the same offset make one segment."""
     stage, flow = values["stage"], values["flow"]
     offset = np.nan_to_num(values.get("offset", np.zeros(stage.shape)))
     good = np.isfinite(stage) & np.isfinite(flow)
@@ -238,6 +238,6 @@ def _rating(file: str, values: dict[str, FloatArray], parts: Parts) -> None:
     cuts = [0, *(np.flatnonzero(np.diff(offset)) + 1), stage.size]
     segments = []
     for first, last in pairwise(cuts):
-        begin = max(first - 1, 0)  # the gap above a breakpoint follows the upper piece
+        begin = max(first - 1, 0)  # the gap above a breakpoint follows the upper segment
         segments.append(RatingSegment(stage[begin:last], flow[begin:last], float(offset[first])))
     parts.ratings.append(RatingFile(file, tuple(segments)))

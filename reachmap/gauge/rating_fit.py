@@ -1,4 +1,4 @@
-"""A rating fitted to one's own readings: power laws with offset by segment, and their doubt."""
+"""Rating fitted to discharge measurements: power laws by segment, with their uncertainty."""
 
 from __future__ import annotations
 
@@ -16,20 +16,20 @@ from reachmap.gauge.model import RatingSegment
 from reachmap.gauge.rating_limits import WORST_SCATTER, AtLimit, limits_met
 
 FEWEST = 5
-"""Fewest readings a segment is fitted to. Our choice, range 4-8: three figures and some over."""
+"""Fewest readings in a segment. Our choice, range 4-8: three parameters and some over."""
 POWER_LOW, POWER_HIGH = 1.0, 4.0
 """Limits of the exponent. Our choice around the theory for one control, 1.5 (wide weir) to 2.67
 (triangular channel) (Rantz and others 1982; ISO 18320, from memory)."""
 OFFSET_REACH = 5.0
-"""The offset lies at most this many times the readings' range below the lowest reading. Our
+"""Greatest distance of the offset below the lowest reading, over the readings' range. Our
 choice, range 3-10: lower, a power law is a straight exponential."""
 OFFSET_GAP = 1e-3
-"""The offset lies at least this share of the readings' range below the lowest reading."""
+"""Least distance of the offset below the lowest reading, over the readings' range."""
 FREED_POWERS, FREED_REACH = (0.5, 8.0), 20.0
-"""Limits of exponents and offsets of the second fit where the first stands at one. Our choice: half
-and twice, four times as far."""
+"""Limits of exponents and offsets of the second fit, made where the first ends at a limit. Our
+choice: half and twice, four times as far."""
 STARTS = 40
-"""Offsets from which the first segment is begun."""
+"""Initial offsets tried for the first segment."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,16 +43,16 @@ class RatingFit:
     factor, power, offset
         a [m3/s at 1 m], b [1] and e [m] of each segment, shape (segments,).
     scatter
-        Standard deviation of ln Q about the fit, with the figures fitted taken off the count.
+        Standard deviation of ln Q about the fit (readings less parameters as the divisor).
     covariance
         Of ln a of the first segment, then b and e of each, shape (2 segments + 1, same).
     freedom
-        Readings less figures fitted.
+        Degrees of freedom: readings less fitted parameters.
     limits
-        Exponents and offsets that stand at the limit they were allowed.
+        Exponents and offsets that ended at a limit.
     freed
-        Figures of the fit with wider limits, as `covariance` counts them: how far its curve lies
-        off is doubt of this one. The fit's own where none stands at a limit.
+        Parameters of the fit with wider limits, in the order of `covariance`: the difference of
+        its curve is added to the uncertainty. The fit's own where none is at a limit.
     """
 
     ends: FloatArray
@@ -67,12 +67,12 @@ class RatingFit:
 
     @property
     def usable(self) -> bool:
-        """Return whether the readings lie near enough to the curve for it to be of use."""
+        """Return whether the scatter about the curve is small enough for use."""
         return bool(self.scatter <= WORST_SCATTER) or (self.freedom < 1 and not self.limits)
 
     @property
     def segments(self) -> tuple[RatingSegment, ...]:
-        """Return the fit as rating segments: a power law runs exactly between two points."""
+        """Return the fit as rating segments: two points and the offset define a power law."""
         return tuple(
             RatingSegment(
                 stage_m=self.ends[i : i + 2],
@@ -84,7 +84,7 @@ class RatingFit:
 
 
 def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = ()) -> RatingFit:
-    """Return the power laws with offset that lie nearest to readings, in the logarithm of flow.
+    """Return power laws with offset fitted by least squares in the logarithm of flow.
 
     Parameters
     ----------
@@ -93,7 +93,7 @@ def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = (
     flow
         Discharges [m3/s], > 0, shape (n,).
     breaks
-        Stages at which the control changes [m], rising; at least five readings a segment.
+        Stages at which the control changes [m], ascending; at least five readings a segment.
 
     Raises
     ------
@@ -102,9 +102,9 @@ def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = (
 
     Notes
     -----
-    Least squares of ln Q [1]_ over ln a and, a segment, b and e; further factors follow from
-    meeting at the breaks. Each reading counts alike: a per cent at low water weighs as much as one
-    in flood.
+    Least squares of ln Q [1]_ over ln a and, for each segment, b and e; the other factors follow
+    from continuity at the breaks. Relative errors weigh alike: a per cent at low water counts as
+    much as one in flood.
 
     References
     ----------
@@ -140,22 +140,22 @@ def fit_rating(stage: ArrayLike, flow: ArrayLike, *, breaks: Sequence[float] = (
     freedom = height.size - figures.size
     scatter = float(np.sqrt(2 * found.cost / freedom)) if freedom > 0 else float("nan")
     slopes = np.asarray(found.jac, dtype=np.float64)
-    # Gauss-Newton covariance. pinv: power and offset can stand
-    # in for one another until the matrix is all but singular.
+    # Gauss-Newton covariance. pinv: power and offset can be so
+    # correlated that the matrix is nearly singular.
     covariance = np.asarray(np.linalg.pinv(slopes.T @ slopes) * scatter**2, dtype=np.float64)
     factor, power, offset = _laws(figures, ends)
     return RatingFit(ends, factor, power, offset, scatter, covariance, freedom, limits, freed)
 
 
 def choose_rating(stage: ArrayLike, flow: ArrayLike, *, most: int = 2) -> RatingFit:
-    """Return the fit with as many segments as the readings bear, and the breaks that suit them.
+    """Return the fit whose number of segments and breaks suit the readings best.
 
     Parameters
     ----------
     stage, flow
         As for `fit_rating`.
     most
-        Most segments, 1 to 3.
+        Largest number of segments, 1 to 3.
 
     Notes
     -----
@@ -187,7 +187,7 @@ def choose_rating(stage: ArrayLike, flow: ArrayLike, *, most: int = 2) -> Rating
 
 
 def is_gauged(fit: RatingFit, stage: ArrayLike) -> BoolArray:
-    """Return which stages [m] lie within the readings; NaN does not."""
+    """Return whether stages [m] lie within the readings; False for NaN."""
     height = np.asarray(stage, dtype=np.float64)
     return np.asarray((height >= fit.ends[0]) & (height <= fit.ends[-1]))
 
@@ -198,7 +198,7 @@ def fitted_flow(fit: RatingFit, stage: ArrayLike) -> FloatArray:
     Raises
     ------
     ValueError
-        If a stage lies beyond the readings: real gaugings miss such figures by half and more.
+        If a stage lies beyond the readings: extrapolated ratings are off by half and more.
     """
     height = _within(fit, stage)
     return np.asarray(np.exp(_log_flow(_figures(fit), fit.ends, height)))
@@ -207,7 +207,7 @@ def fitted_flow(fit: RatingFit, stage: ArrayLike) -> FloatArray:
 def fitted_band(
     fit: RatingFit, stage: ArrayLike, *, share: float = 0.9, reading: bool = False
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the lower and upper discharge between which the rating lies [m3/s].
+    """Return the lower and upper bound of the rating's discharge [m3/s].
 
     Parameters
     ----------
@@ -216,21 +216,22 @@ def fitted_band(
     stage
         Gauge heights within the readings [m].
     share
-        How often the band should hold the truth, 0 to 1.
+        Coverage probability of the band, 0 to 1.
     reading
-        Whether the band is for one more reading (the fit's doubt and the readings' scatter), not
-        for the curve.
+        Whether it is the prediction band of one more reading (uncertainty of the fit and scatter),
+        not the confidence band of the curve.
 
     Raises
     ------
     ValueError
-        If a stage lies beyond the readings, share is not between 0 and 1, or no reading is over.
+        If a stage lies beyond the readings, share is not between 0 and 1, or there is no degree of
+        freedom.
 
     Notes
     -----
     To first order: variance of ln Q = J C J^T, J by differences, Student's t with the fit's
-    freedom. Where a figure stands at a limit, the square of how far the curve with wider limits
-    lies off is added. It trusts the power law and knows nothing of a bed that moves.
+    freedom. Where a parameter is at a limit, the squared difference to the curve with wider limits
+    is added. It assumes that the power law holds and that the bed does not move.
     """
     if not 0 < share < 1 or fit.freedom < 1:
         msg = f"share is {share!r}, wants 0 to 1, and readings more than figures fitted"
@@ -239,8 +240,8 @@ def fitted_band(
     figures = _figures(fit)
     step = 1e-6 * np.maximum(np.abs(figures), 1e-3)
     middle = _log_flow(figures, fit.ends, height)
-    # Backward differences: an offset moved up could
-    # pass the lowest reading, where ln is not defined.
+    # Backward differences: an offset moved up could exceed
+    # the lowest reading, where ln is not defined.
     rates = [
         (_log_flow(figures - step * unit, fit.ends, height) - middle) / -size
         for unit, size in zip(np.eye(figures.size), step, strict=True)
@@ -254,7 +255,7 @@ def fitted_band(
 
 
 def _readings(stage: ArrayLike, flow: ArrayLike) -> tuple[FloatArray, FloatArray]:
-    """Return readings as arrays; refuse those no rating can be fitted to."""
+    """Return readings as arrays; raise ValueError for those no rating can be fitted to."""
     height, discharge = np.asarray(stage, np.float64), np.asarray(flow, np.float64)
     if height.ndim != 1 or height.shape != discharge.shape or height.size < FEWEST:
         msg = f"a rating wants {FEWEST} readings or more, each a stage and a flow"
@@ -276,7 +277,7 @@ def _segment(ends: FloatArray, height: FloatArray) -> np.ndarray:
 def _limits(
     ends: FloatArray, powers: tuple[float, float], reach: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Return lower and upper limits of the figures: of exponents, and of offsets by their reach."""
+    """Return lower and upper limits of the parameters: of exponents, and of offsets by `reach`."""
     span = ends[-1] - ends[0]
     low, high = [-50.0], [50.0]
     for start in ends[:-1]:
@@ -286,10 +287,10 @@ def _limits(
 
 
 def _start(height: FloatArray, wanted: FloatArray, number: int) -> FloatArray:
-    """Return figures to begin from: one law over all readings, the best of several offsets."""
+    """Return initial parameters: one law over all readings, the best of several offsets."""
     span, lowest = float(np.ptp(height)), float(height.min())
     best = (np.inf, 0.0, 0.0, 0.0)
-    # With its offset given the law is a straight line in logarithms: try several, keep the best.
+    # With a given offset the law is a straight line in logarithms: try several, keep the best.
     for below in np.geomspace(OFFSET_GAP, OFFSET_REACH, STARTS)[1:-1] * span:
         run = np.log(height - (lowest - below))
         power, log_factor = np.polyfit(run, wanted, 1)
@@ -301,31 +302,31 @@ def _start(height: FloatArray, wanted: FloatArray, number: int) -> FloatArray:
 
 
 def _laws(figures: FloatArray, ends: FloatArray) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Return factor, power and offset of each segment from the figures."""
+    """Return factor, power and offset of each segment from the parameters."""
     power, offset = figures[1::2], figures[2::2]
     log_factor = np.full(power.size, figures[0])
     for i in range(1, power.size):
-        # Both laws give one flow at the break: that fixes the factor of the upper one.
+        # Continuity at the break fixes the factor of the upper segment.
         at = log_factor[i - 1] + power[i - 1] * np.log(ends[i] - offset[i - 1])
         log_factor[i] = at - power[i] * np.log(ends[i] - offset[i])
     return np.exp(log_factor), power, offset
 
 
 def _log_flow(figures: FloatArray, ends: FloatArray, height: FloatArray) -> FloatArray:
-    """Return ln Q at stages by the figures."""
+    """Return ln Q at stages by the parameters."""
     factor, power, offset = _laws(figures, ends)
     at = _segment(ends, height)
     return np.asarray(np.log(factor[at]) + power[at] * np.log(height - offset[at]))
 
 
 def _figures(fit: RatingFit) -> FloatArray:
-    """Return the figures of a fit: ln a of the first segment, then b and e of each."""
+    """Return the parameters of a fit: ln a of the first segment, then b and e of each."""
     pairs = np.column_stack([fit.power, fit.offset]).ravel()
     return np.asarray(np.r_[np.log(fit.factor[0]), pairs], dtype=np.float64)
 
 
 def _within(fit: RatingFit, stage: ArrayLike) -> FloatArray:
-    """Return stages as an array; refuse those beyond the readings."""
+    """Return stages as an array; raise ValueError for those beyond the readings."""
     height = np.asarray(stage, dtype=np.float64)
     beyond = np.isfinite(height) & ~is_gauged(fit, height)
     if beyond.any():
@@ -339,7 +340,7 @@ def _within(fit: RatingFit, stage: ArrayLike) -> FloatArray:
 
 
 def _criterion(fit: RatingFit, readings: int) -> float:
-    """Return the Bayesian information criterion of a fit; a break counts as a figure."""
+    """Return the Bayesian information criterion of a fit; a break counts as a parameter."""
     figures = readings - fit.freedom + fit.power.size - 1
     squares = fit.scatter**2 * fit.freedom / readings
     return readings * float(np.log(squares)) + figures * float(np.log(readings))

@@ -1,4 +1,4 @@
-"""Limits that a fitted rating's figures may stand at, and when a fit is of no use."""
+"""Parameters of a fitted rating that ended at a limit, and the largest usable scatter."""
 
 from __future__ import annotations
 
@@ -10,15 +10,15 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 
 WORST_SCATTER = 0.5
-"""Standard deviation of ln Q about a fit that is still of use. Our choice, 0.3-0.7: at 0.5 one
+"""Largest standard deviation of ln Q about a usable fit. Our choice, 0.3-0.7: at 0.5 one
 reading in three lies more than two thirds off."""
 
 NEAR = 1e-4
-"""A figure this near to its limit, as a share of what it may be, stands at it."""
+"""Distance from a limit that counts as at it, as a share of the parameter's range."""
 
 
 class Figure(StrEnum):
-    """A figure of a power law Q = a (h - e)^b."""
+    """A parameter of a power law Q = a (h - e)^b."""
 
     POWER = "exponent"
     OFFSET = "offset"
@@ -26,16 +26,16 @@ class Figure(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class AtLimit:
-    """A figure of a fit that stands at the limit it was allowed.
+    """A parameter of a fit that ended at a limit.
 
     Parameters
     ----------
     segment
-        Number of its segment, from 0 upwards.
+        Number of its segment, from 0.
     figure
-        Which.
+        Which parameter.
     high
-        Whether at its upper limit.
+        Whether it is at its upper limit.
     value
         The limit: an exponent [1] or an offset [m].
     """
@@ -47,9 +47,9 @@ class AtLimit:
 
 
 def limits_met(figures: FloatArray, low: FloatArray, high: FloatArray) -> tuple[AtLimit, ...]:
-    """Return which figures stand at a limit: ln a, then b and e of each segment.
+    """Return the parameters at a limit; `figures` are ln a, then b and e of each segment.
 
-    ln a is left out: its limits only keep the search finite and mean nothing.
+    ln a is left out: its limits only keep the search finite.
     """
     at_low, at_high = (np.abs(figures - limit) < NEAR * (high - low) for limit in (low, high))
     return tuple(

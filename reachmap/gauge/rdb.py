@@ -53,7 +53,7 @@ _COLUMN = re.compile(r"(?:.*_)?(00060|00065)(?:_(\d{5}))?")
 
 @dataclass(frozen=True, slots=True)
 class Rdb:
-    """An RDB file taken apart."""
+    """A parsed RDB file."""
 
     comments: tuple[str, ...]
     columns: Mapping[str, Sequence[str]]
@@ -61,20 +61,20 @@ class Rdb:
 
 @dataclass(frozen=True, slots=True)
 class RatingHead:
-    """What a rating file's comments say: breakpoints and offsets [ft], rising."""
+    """Breakpoints and offsets [ft] in a rating file's comments, ascending."""
 
     breakpoints: tuple[float, ...]
     offsets: tuple[float, ...]
 
 
 def is_rdb(text: str) -> bool:
-    """Return whether a text is an RDB file: tabs, and a line of formats below that of names."""
+    """Return whether a text is an RDB file: tabs, and a line of formats below the column names."""
     lines = [line for line in text.splitlines()[:400] if line and not line.startswith("#")]
     return len(lines) >= 2 and "\t" in lines[0] and _is_format(lines[1].split("\t"))
 
 
-def take_rdb(text: str) -> Rdb:
-    """Return an RDB text taken apart; cells that a row lacks are empty, as they stand otherwise."""
+def parse_rdb(text: str) -> Rdb:
+    """Return a parsed RDB text; cells missing at a row's end are empty, all others unchanged."""
     lines = text.splitlines()
     comments = tuple(line for line in lines if line.startswith("#"))
     if comments:
@@ -93,7 +93,7 @@ def take_rdb(text: str) -> Rdb:
             quoting=csv.QUOTE_NONE,
             on_bad_lines="skip",
         ).fillna("")
-    # the line of formats; some files repeat it and the names for each site or series
+    # the line of formats; some files repeat it and the column names for each site or series
     first = table[0].str.strip()
     table = table[~first.isin([names[0], first.iloc[0]])]
     cells = [table[column].to_numpy(dtype=object).tolist() for column in table]
@@ -102,7 +102,7 @@ def take_rdb(text: str) -> Rdb:
 
 def read_rdb(file: str, text: str, zone: str, parts: Parts) -> None:
     """Add what an RDB file holds to `parts`: a rating, or series of flow and stage."""
-    rdb = take_rdb(text)
+    rdb = parse_rdb(text)
     for line in rdb.comments:
         if found := _NAME.search(line) or _SITE.fullmatch(line):
             parts.name = parts.name or " ".join(found[1].split())
@@ -136,8 +136,8 @@ def rating_head(comments: Sequence[str]) -> RatingHead:
     )
 
 
-def odd_in_head(comments: Sequence[str]) -> list[str]:
-    """Return the breakpoints and offsets of a rating file's comments that are no numbers."""
+def bad_head_lines(comments: Sequence[str]) -> list[str]:
+    """Return the comment lines whose breakpoints or offsets are not numbers."""
     lines = [line for line in comments if _heads(line)]
     return [
         text
@@ -182,7 +182,7 @@ def segments_of(
 def _with_point(
     stage: FloatArray, flow: FloatArray, edge: float, offset: float
 ) -> tuple[FloatArray, FloatArray]:
-    """Return the points with one at a breakpoint, on the curve that comes up to it from below."""
+    """Return the points with one added at a breakpoint, on the curve of the segment below it."""
     after = int(np.searchsorted(stage, edge))
     near = np.abs(stage - edge).min() < 1e-9
     if near or after in {0, stage.size} or flow[after - 1] <= 0 or stage[after - 1] <= offset:
@@ -196,10 +196,10 @@ def _read_rating(file: str, rdb: Rdb, parts: Parts) -> None:
     """Add a rating table."""
     head = rating_head(rdb.comments)
     offsets = head.offsets or (0.0,)
-    odd = odd_in_head(rdb.comments)
+    odd = bad_head_lines(rdb.comments)
     if odd:
-        told = f"its breakpoints or offsets are no numbers ({quoted(', '.join(odd))})"
-        parts.fault(file, told, "Fetch the rating again")
+        found_words = f"its breakpoints or offsets are no numbers ({quoted(', '.join(odd))})"
+        parts.fault(file, found_words, "Fetch the rating again")
         return
     for line in rdb.comments:
         if (found := _EXPANSION.search(line)) and found[1].strip().lower() == "linear":

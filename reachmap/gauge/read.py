@@ -1,4 +1,4 @@
-"""The gauge's files put together into one gauge: a rating and a record of flow."""
+"""Reads the gauge's files and merges them into one gauge: a rating and a record of flow."""
 
 from __future__ import annotations
 
@@ -22,8 +22,8 @@ from reachmap.gauge.shift import shifted
 from reachmap.gauge.stage_flow import flow_from_stage
 
 
-class Gave(StrEnum):
-    """What a gauge file gave."""
+class GaugeContent(StrEnum):
+    """Content found in a gauge file."""
 
     RATING = "rating"
     RECORD = "record"
@@ -33,18 +33,18 @@ class Gave(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class GaugeRead:
-    """A gauge, None where no file says anything, with faults, notes, and what each file gave."""
+    """A gauge, None where no file holds any data, with faults, notes, and each file's contents."""
 
     gauge: Gauge | None
     faults: list[Fault]
     notes: list[str]
-    gave: dict[Path, tuple[Gave, ...]]
+    contents: dict[Path, tuple[GaugeContent, ...]]
 
 
 def read_gauge(
     paths: Sequence[Path], note: GaugeNote, units: UnitSystem, *, forecast: bool = False
 ) -> tuple[Gauge | None, list[Fault], list[str]]:
-    """Return the gauge its files describe, with faults and notes; as `read_gauge_files`."""
+    """Return the gauge, faults and notes of `read_gauge_files`."""
     read = read_gauge_files(paths, note, units, forecast=forecast)
     return read.gauge, read.faults, read.notes
 
@@ -52,40 +52,44 @@ def read_gauge(
 def read_gauge_files(
     paths: Sequence[Path], note: GaugeNote, units: UnitSystem, *, forecast: bool = False
 ) -> GaugeRead:
-    """Return the gauge its files describe and what each of them gave.
+    """Return the gauge described by its files, and the contents of each file.
 
     Parameters
     ----------
     paths
         The files.
     note
-        What reach.toml says of the gauge.
+        Settings of the gauge in reach.toml.
     units
         The folder's units, for plain columns of CSV.
     forecast
-        Whether of files that hold both what was read and what is forecast the latter is wanted.
+        Whether to take the forecast, not the readings, of files that hold both.
     """
     parts = Parts(forecast=forecast)
-    gave: dict[Path, tuple[Gave, ...]] = {}
+    contents: dict[Path, tuple[GaugeContent, ...]] = {}
     for path in paths:
         before = len(parts.ratings), len(parts.series), len(parts.measured)
-        gave[path] = ()
+        contents[path] = ()
         if path.suffix.lower() not in READ_ENDINGS or path.stem.lower() == "readme":
             parts.notes.append(f"gauge file {path.name} is not of a kind that is read.")
             continue
         _read_file(path, note, units, parts)
         after = len(parts.ratings), len(parts.series), len(parts.measured)
         grown = (new > old for old, new in zip(before, after, strict=True))
-        gave[path] = tuple(
+        contents[path] = tuple(
             what
-            for what, more in zip((Gave.RATING, Gave.RECORD, Gave.MEASURED), grown, strict=True)
+            for what, more in zip(
+                (GaugeContent.RATING, GaugeContent.RECORD, GaugeContent.MEASURED),
+                grown,
+                strict=True,
+            )
             if more
         )
     rating = _one_rating(parts)
     times, flow = _one_record(parts, rating)
     measured = joined(parts.measured)
     if rating is None and not times.size and measured is None:
-        return GaugeRead(None, parts.faults, parts.notes, gave)
+        return GaugeRead(None, parts.faults, parts.notes, contents)
     gauge = Gauge(
         name=note.name or parts.name or "gauge",
         segments=() if rating is None else rating.segments,
@@ -96,15 +100,15 @@ def read_gauge_files(
         measured=measured,
         above_foot_m=note.above_foot_m,
     )
-    for path, things in gave.items():
-        if rating is not None and Gave.RATING in things and path.name != rating.file:
-            other = tuple(one for one in things if one is not Gave.RATING)
-            gave[path] = (*other, Gave.SECOND_RATING)
-    return GaugeRead(gauge, parts.faults, parts.notes, gave)
+    for path, things in contents.items():
+        if rating is not None and GaugeContent.RATING in things and path.name != rating.file:
+            other = tuple(one for one in things if one is not GaugeContent.RATING)
+            contents[path] = (*other, GaugeContent.SECOND_RATING)
+    return GaugeRead(gauge, parts.faults, parts.notes, contents)
 
 
 def _read_file(path: Path, note: GaugeNote, units: UnitSystem, parts: Parts) -> None:
-    """Add what one file holds."""
+    """Add the contents of one file to `parts`."""
     try:
         body = read_limited(path, FileKind.RECORD)
     except RefusedError as error:
@@ -118,7 +122,7 @@ def _read_file(path: Path, note: GaugeNote, units: UnitSystem, parts: Parts) -> 
 
 
 def _one_rating(parts: Parts) -> RatingFile | None:
-    """Return the one rating to use: with today's shifts where there is such a one."""
+    """Return the rating to use: preferably one that includes the shift in force."""
     shifted_ones = [rating for rating in parts.ratings if rating.shifted]
     usable = shifted_ones or parts.ratings
     if len(usable) > 1:
@@ -132,7 +136,7 @@ def _one_rating(parts: Parts) -> RatingFile | None:
 
 
 def _one_record(parts: Parts, rating: RatingFile | None) -> tuple[Times, FloatArray]:
-    """Return the record of flow: readings before means of days, flow before stage."""
+    """Return the record of flow; readings take precedence over daily means, flow over stage."""
     ranked = sorted(parts.series, key=lambda one: (one.daily, one.held is Held.STAGE))
     times: Times = np.empty(0, dtype="datetime64[s]")
     flow: FloatArray = np.empty(0)
@@ -144,17 +148,17 @@ def _one_record(parts: Parts, rating: RatingFile | None) -> tuple[Times, FloatAr
                 parts.notes.append(told)
                 continue
             values = flow_from_stage(rating.segments, shifted(values, rating.shift))
-        new = ~np.isnat(when) & ~_spoken_for(series, times[np.isfinite(flow)])
+        new = ~np.isnat(when) & ~_already_covered(series, times[np.isfinite(flow)])
         times, flow = np.concatenate([times, when[new]]), np.concatenate([flow, values[new]])
-    # of one instant, a number before a gap
+    # at one instant a number takes precedence over a gap
     order = np.lexsort((np.isnan(flow), times))
     times, flow = times[order], flow[order]
     first = np.r_[True, np.diff(times) > np.timedelta64(0, "s")][: times.size]
     return times[first], flow[first]
 
 
-def _spoken_for(series: Series, taken: Times) -> BoolArray:
-    """Return which readings of a series a better one has already: their instant or their day."""
+def _already_covered(series: Series, taken: Times) -> BoolArray:
+    """Return which readings' instant or day is already in a series of higher precedence."""
     if series.daily:
         days = taken.astype("datetime64[D]")
         return np.asarray(np.isin(series.times.astype("datetime64[D]"), days))

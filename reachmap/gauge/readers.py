@@ -1,4 +1,4 @@
-"""The register of readers: each kind of gauge file by what is in it, one file of code each.
+"""Register of readers: each format of gauge file recognised by its content, one module each.
 
 To add a format, write `is_<format>(text) -> bool` and `read_<format>(name, text, zone, parts)` in a
 file of its own and name both here; the first that fits a text reads it.
@@ -23,21 +23,22 @@ from reachmap.gauge.waterml_json import is_waterml_json, read_waterml_json
 READ_ENDINGS = frozenset(
     {".rdb", ".txt", ".csv", ".tsv", ".json", ".geojson", ".xml", ".wml", ".nc"}
 )
-"""Endings of gauge files that are looked at."""
+"""File name extensions of gauge files that are read."""
 
 
 @dataclass(frozen=True, slots=True)
 class Reader:
-    """A kind of text file.
+    """Reader of a text format.
 
     Parameters
     ----------
     name
-        What it is called.
+        Name of the format.
     fits
-        Whether a text is of it.
+        Whether a text is in this format.
     read
-        Adds what a text of that name holds to the parts; the zone is that of times without one.
+        Adds a text's contents to the parts; arguments are its name, the text, the time zone of
+            times without one, and the parts.
     """
 
     name: str
@@ -54,24 +55,24 @@ READERS: tuple[Reader, ...] = (
     Reader("OGC API JSON", lambda text: text.lstrip()[:1] in {"{", "["}, read_json),
     Reader("WaterML 2", is_waterml, read_waterml),
 )
-"""Every kind but plain CSV, which takes what is left; those that are told surest come first."""
+"""Every format but plain CSV, the fallback; the most reliably recognised come first."""
 
 
 def read_text_file(name: str, text: str, units: UnitSystem, zone: str, parts: Parts) -> None:
-    """Add what one text file holds to `parts`.
+    """Add the contents of one text file to `parts`.
 
     Parameters
     ----------
     name
         The file's name, for messages.
     text
-        What is in it.
+        Its content.
     units
         Of plain columns of CSV.
     zone
         Of times without an offset; "" for UTC.
     parts
-        Takes what is found.
+        Receives the contents.
     """
     if not text.strip():
         parts.fault(name, "it is empty", "Fetch it again, or take it out")

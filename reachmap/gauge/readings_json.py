@@ -28,7 +28,7 @@ FETCH = "Fetch the readings of a measure of flow (m3_s) or of stage (mASD)"
 
 
 def is_readings(text: str) -> bool:
-    """Return whether a text is such an answer, JSON or CSV."""
+    """Return whether a text is in this format, JSON or CSV."""
     begin = text.lstrip()[:1]
     if begin == "{":
         return '"items"' in text and '"dateTime"' in text and '"measure"' in text
@@ -58,9 +58,9 @@ def read_readings(file: str, text: str, zone: str, parts: Parts) -> None:
 
 
 def _measure(row: Mapping[str, Any]) -> str:
-    """Return the name of what a row measured: the last part of its address."""
-    told = row.get("measure")
-    return words(mapping(told).get("@id") or told).rstrip("/").rpartition("/")[2]
+    """Return the measure's name of a row: the last part of its URL."""
+    measure = row.get("measure")
+    return words(mapping(measure).get("@id") or measure).rstrip("/").rpartition("/")[2]
 
 
 def _series(

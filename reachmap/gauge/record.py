@@ -1,4 +1,4 @@
-"""What a gauge's record says on its own: the last reading and where it is heading."""
+"""Readings of a gauge's record: the last one, its trend, and the flow at a time or stage."""
 
 from __future__ import annotations
 
@@ -13,24 +13,24 @@ from reachmap.gauge.shift import shifted
 from reachmap.gauge.stage_flow import flow_from_stage
 
 TREND_HOURS = 6.0
-"""Over how long a trend is judged; our choice, range 3-24."""
+"""Time over which a trend is judged [h]; our choice, range 3-24."""
 
 STEADY_SHARE = 0.03
-"""A change of less than this share over the trend's hours counts as steady; our choice, 0.01-0.05:
+"""A smaller relative change over the trend's hours counts as steady; our choice, 0.01-0.05:
 a rating is seldom better than a few per cent."""
 
 
 GAP_HOURS = 6.0
-"""Between readings further apart than this nobody knows the flow; our choice, range 1-24: a storm
+"""Longest gap bridged by interpolation [h]; our choice, range 1-24: a storm
 rises within hours."""
 
 
 LONGEST_BACK_HOURS = 25.0
-"""Further back no trend is read: a day, and an hour where summer time ends (means of days)."""
+"""Longest look-back of a trend [h]: a day, and one hour at the end of summer time (daily means)."""
 
 
 class Trend(StrEnum):
-    """Where the flow is heading."""
+    """Trend of the flow."""
 
     RISING = "rising"
     STEADY = "steady"
@@ -48,7 +48,7 @@ class LastReading:
 
 
 def last_reading(gauge: Gauge) -> LastReading | None:
-    """Return the newest reading that is a number; None where the record has none."""
+    """Return the newest reading with a value; None where the record has none."""
     known = np.isfinite(gauge.flow)
     if not known.any():
         return None
@@ -57,14 +57,14 @@ def last_reading(gauge: Gauge) -> LastReading | None:
 
 
 def trend_at(times: np.ndarray[tuple[int], np.dtype[np.datetime64]], flow: FloatArray) -> Trend:
-    """Return the trend up to the last reading; unknown where none lies some hours further back.
+    """Return the trend up to the last reading; unknown where no earlier reading allows one.
 
     Parameters
     ----------
     times
-        UTC, rising.
-    flow
-        Readings that are numbers [m3/s].
+        UTC, ascending.
+        flow
+            Readings without gaps [m3/s].
     """
     if not times.size:
         return Trend.UNKNOWN
@@ -84,7 +84,7 @@ def flow_of_stage(gauge: Gauge, stage_m: float) -> float:
     Parameters
     ----------
     gauge
-        With its rating; without one nothing is known.
+        The gauge; without a rating the flow is NaN.
     stage_m
         Height above the gauge's zero [m].
     """
@@ -98,7 +98,7 @@ def nearest_flow(flow: float, mapped: FloatArray) -> int:
 
 
 def flow_at(gauge: Gauge, when: np.datetime64) -> float:
-    """Return the flow at a time [m3/s], linear between readings; NaN outside or within a long gap.
+    """Return the flow at a time [m3/s], interpolated linearly; NaN outside or in a long gap.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Readings in time laid on an even grid, with gaps left as gaps."""
+"""Time series of readings and their interpolation; long gaps stay gaps."""
 
 from __future__ import annotations
 
@@ -18,15 +18,15 @@ HOUR = np.timedelta64(3600, "s")
 DAY = np.timedelta64(86_400, "s")
 
 
-@dataclass(frozen=True)  # no slots: what takes a pass over a long record is found once
+@dataclass(frozen=True)  # no slots: properties that need a pass over a long record are cached
 class Series:
-    """Flow [m3/s] at UTC instants that rise; NaN where nobody knows it. Its arrays stay as made."""
+    """Flow [m3/s] at ascending UTC instants; NaN where unknown. The arrays must not be changed."""
 
     times: Times
     flow: FloatArray
 
     def __post_init__(self) -> None:
-        """Refuse what no later step could use."""
+        """Raise ValueError for arrays of unlike shape or times out of order."""
         if self.times.shape != self.flow.shape:
             msg = "times and flow differ in length"
             raise ValueError(msg)
@@ -68,17 +68,17 @@ def spacing_hours(series: Series) -> float:
 
 
 def gap_hours(series: Series) -> float:
-    """Return between readings how far apart nobody knows the flow [h].
+    """Return the longest gap bridged by interpolation [h].
 
-    `GAP_HOURS`, or a time and a half the usual spacing of a record that is coarser, such as means
-    of days.
+    `GAP_HOURS`, or one and a half times the usual spacing of a coarser record, such as daily
+    means.
     """
     usual = spacing_hours(series)
     return GAP_HOURS if np.isnan(usual) else max(GAP_HOURS, 1.5 * usual)
 
 
 def flow_on(series: Series, times: Times) -> FloatArray:
-    """Return the flow at instants [m3/s], linear between readings; NaN outside and in gaps.
+    """Return the flow at instants [m3/s], interpolated linearly; NaN outside and in gaps.
 
     Parameters
     ----------
@@ -93,25 +93,25 @@ def flow_on(series: Series, times: Times) -> FloatArray:
     begin = known.times[0]
     near = _about(known.times, times)
     seconds = (known.times[near] - begin) / np.timedelta64(1, "s")
-    asked = (times - begin) / np.timedelta64(1, "s")
-    found = np.interp(asked, seconds, known.flow[near], left=np.nan, right=np.nan)
-    after = np.clip(np.searchsorted(seconds, asked), 0, seconds.size - 1)
+    wanted = (times - begin) / np.timedelta64(1, "s")
+    found = np.interp(wanted, seconds, known.flow[near], left=np.nan, right=np.nan)
+    after = np.clip(np.searchsorted(seconds, wanted), 0, seconds.size - 1)
     before = np.maximum(after - 1, 0)
-    apart = np.where(seconds[after] == asked, 0.0, seconds[after] - seconds[before]) / 3600
+    apart = np.where(seconds[after] == wanted, 0.0, seconds[after] - seconds[before]) / 3600
     return np.where(apart > gap_hours(series), np.nan, found)
 
 
-def _about(known: Times, asked: Times) -> slice:
-    """Return which of some instants lie about those asked for, one neighbour on each side."""
-    told = asked[~np.isnat(asked)]
-    first = int(np.searchsorted(known, told.min())) - 1
-    last = int(np.searchsorted(known, told.max(), side="right")) + 1
+def _about(known: Times, wanted: Times) -> slice:
+    """Return the slice of known instants that spans the wanted ones, one more on each side."""
+    valid = wanted[~np.isnat(wanted)]
+    first = int(np.searchsorted(known, valid.min())) - 1
+    last = int(np.searchsorted(known, valid.max(), side="right")) + 1
     first = min(max(first, 0), known.size - 1)
     return slice(first, max(last, first + 1))
 
 
 def hours_between(begin: np.datetime64, end: np.datetime64) -> Times:
-    """Return full hours from `begin` on, to the last not after `end` (UTC)."""
+    """Return full hours (UTC) from the one that holds `begin` to the last not after `end`."""
     first = begin.astype("datetime64[h]").astype("datetime64[s]")
     count = int((end - first) / HOUR) + 1
     return np.asarray(first + np.arange(max(count, 0)) * HOUR)

@@ -1,4 +1,4 @@
-"""Shifts of a rating, as its file's comments give them, and what they do to a stage.
+"""Shifts of a rating, read from its file's comments, and their application to a stage.
 
 Q = R(h + s(h)): R the base rating, s the shift. SHIFT_PREV gives up to three pairs of stage and
 shift; the pairs of SHIFT_NEXT hold from a later time on and are not read.
@@ -35,10 +35,10 @@ def shift_of_comments(comments: Sequence[str]) -> RatingShift | None:
 
 
 def shift_at(shift: RatingShift, stage: FloatArray) -> FloatArray:
-    """Return the shift at stages [m]: straight between its pairs, constant outside them."""
+    """Return the shift at stages [m]: linear between its pairs, constant outside them."""
     return np.asarray(np.interp(stage, shift.stage_m, shift.shift_m))
 
 
 def shifted(stage: FloatArray, shift: RatingShift | None) -> FloatArray:
-    """Return stages as the base rating is asked for them [m]."""
+    """Return stages plus shift, as the base rating takes them [m]."""
     return stage if shift is None else stage + shift_at(shift, stage)

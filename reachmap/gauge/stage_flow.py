@@ -11,18 +11,18 @@ from reachmap.gauge.model import RatingSegment
 
 
 def flow_from_stage(segments: Sequence[RatingSegment], stage: FloatArray) -> FloatArray:
-    """Return the flow of stages by a rating [m3/s]; NaN outside its range: nobody measured there.
+    """Return the flow of stages by a rating [m3/s]; NaN outside its range: it is not extrapolated.
 
     Parameters
     ----------
     segments
-        Pieces of the rating, rising; neighbours share the point at the breakpoint.
+        Segments of the rating, ascending; neighbours share the point at the breakpoint.
     stage
         Gauge heights [m], 1-D; NaN stays NaN.
 
     Notes
     -----
-    Between two points of a piece: `flow_between`.
+    Between two points of a segment: `flow_between`.
     """
     gaps = [
         (piece.stage_m[i], piece.stage_m[i + 1], piece.flow[i], piece.flow[i + 1], piece.offset_m)
@@ -45,20 +45,20 @@ def flow_between(
     flows: tuple[FloatArray, FloatArray],
     offset: FloatArray,
 ) -> FloatArray:
-    """Return the flow of stages between two points of a rating [m3/s]; all arrays alike.
+    """Return the flow of stages between two points of a rating [m3/s]; all arrays of one shape.
 
     Parameters
     ----------
     stage
         Gauge heights [m].
     stages, flows
-        The lower and the upper point about each of them [m], [m3/s].
+        The points below and above each stage [m], [m3/s].
     offset
-        Offset of the piece of the rating each lies in [m].
+        Offset of the rating segment that each stage lies in [m].
 
     Notes
     -----
-    Q = Q1 ((h - e) / (h1 - e))^b through both points, e the offset [1]_; straight where the lower
+    Q = Q1 ((h - e) / (h1 - e))^b through both points, e the offset [1]_; linear where the lower
     point carries no flow or does not lie above the offset.
 
     References

@@ -22,46 +22,48 @@ from reachmap.gauge.parts import UNIT_SPELLINGS, Held, Parts, Series, numbers, u
 OBSERVED, FORECAST = "observed", "forecast"
 
 NO_VALUE = -999.0
-"""Values at or below this mark none; no gauge height is 304 m below its zero."""
+"""Values at or below this mark missing ones; no gauge height is 304 m below its zero."""
 
 FIX = "Fetch the gauge's stageflow again, or a CSV of time and flow"
 
 
 def is_stageflow(text: str) -> bool:
-    """Return whether a text is such an answer."""
+    """Return whether a text is in this format."""
     return text.lstrip()[:1] == "{" and '"primaryUnits"' in text and '"validTime"' in text
 
 
 def read_stageflow(file: str, text: str, zone: str, parts: Parts) -> None:
-    """Add what was observed to `parts`, or what is forecast where a forecast is asked for."""
-    told = mapping(loaded(file, text, parts))
-    if not told:
+    """Add the observed series to `parts`, or the forecast one where `parts.forecast` is set."""
+    document = mapping(loaded(file, text, parts))
+    if not document:
         return
-    products = {name: mapping(told.get(name)) for name in (OBSERVED, FORECAST) if name in told}
+    products = {
+        name: mapping(document.get(name)) for name in (OBSERVED, FORECAST) if name in document
+    }
     if not products:
-        products = {_product(told): told}
-    asked = FORECAST if parts.forecast else OBSERVED
-    found = mappings(products.get(asked, {}).get("data"))
-    if not found and asked == OBSERVED and mappings(products.get(FORECAST, {}).get("data")):
+        products = {_product(document): document}
+    wanted = FORECAST if parts.forecast else OBSERVED
+    found = mappings(products.get(wanted, {}).get("data"))
+    if not found and wanted == OBSERVED and mappings(products.get(FORECAST, {}).get("data")):
         parts.notes.append(f"gauge file {file}: a forecast is no record. {HOW}")
         return
     if not found:
-        parts.fault(file, f"nothing is {asked} in it", FIX)
+        parts.fault(file, f"nothing is {wanted} in it", FIX)
         return
-    if asked == OBSERVED and FORECAST in products:
+    if wanted == OBSERVED and FORECAST in products:
         parts.notes.append(f"gauge file {file}: its forecast is no record. {HOW}")
-    _series(file, products[asked], found, zone, parts)
+    _series(file, products[wanted], found, zone, parts)
 
 
 HOW = "Give the file with --forecast to use it."
 
 
-def _product(told: Mapping[str, Any]) -> str:
-    """Return which of the two a single product is, by the code of its kind.
+def _product(document: Mapping[str, Any]) -> str:
+    """Return whether a single product is observed or forecast, by its SHEF code.
 
-    The last letter but one of a SHEF code tells readings (R) from forecasts (F): HGIRG, HGIFF.
+    The last letter but one of the code is R for readings and F for forecasts: HGIRG, HGIFF.
     """
-    code = words(told.get("pedts")).upper()
+    code = words(document.get("pedts")).upper()
     return FORECAST if len(code) == 5 and code[3] == "F" else OBSERVED
 
 

@@ -20,16 +20,16 @@ FETCH = "Fetch the collection hydrometric-realtime or hydrometric-daily-mean of 
 
 
 def is_station_json(text: str) -> bool:
-    """Return whether a text is such an answer."""
+    """Return whether a text is in this format."""
     return text.lstrip()[:1] == "{" and '"STATION_NUMBER"' in text and '"features"' in text
 
 
 def read_station_json(file: str, text: str, zone: str, parts: Parts) -> None:
     """Add the records of flow and stage to `parts`."""
-    told = mapping(loaded(file, text, parts))
-    if not told:
+    collection = mapping(loaded(file, text, parts))
+    if not collection:
         return
-    rows = [mapping(one.get("properties")) for one in mappings(told.get("features"))]
+    rows = [mapping(one.get("properties")) for one in mappings(collection.get("features"))]
     stations = sorted({words(row.get("STATION_NUMBER")) for row in rows})
     if len(stations) != 1:
         fix = "Keep the one station that speaks for the reach"

@@ -1,4 +1,4 @@
-"""Storms of a record: where each rise begins, where it peaks, which storm an hour belongs to."""
+"""Storms of a record: start and peak of each rise, and the storm each hour belongs to."""
 
 from __future__ import annotations
 
@@ -10,24 +10,24 @@ from reachmap.base.arrays import FloatArray, IntArray
 from reachmap.gauge.recession import RISE_SHARE
 
 PASSED_SHARE = 0.05
-"""A peak has passed once the flow lies this share below it; our choice, 0.03-0.1: ratings wobble by
+"""A peak has passed once the flow lies this share below it; our choice, 0.03-0.1: ratings vary by
 a per cent or two."""
 
 
 @dataclass(frozen=True, slots=True)
 class Storm:
-    """One rise of the river, as positions on the grid it was looked for on.
+    """One rise of the river, as indices into the evenly spaced flow.
 
     Parameters
     ----------
     begin, peak
-        Positions of the low point before it and of its highest flow.
+        Indices of the low point before it and of its highest flow.
     low, top
         The flows there [m3/s].
     passed
         Whether the flow has fallen below the peak since; False while it may still rise.
     last
-        The last position known to lie on the rise: the peak, or where the record ends or has a gap.
+        Last index known to lie on the rise: the peak, or where the record ends or has a gap.
     """
 
     begin: int
@@ -44,9 +44,9 @@ def storms_of(flow: FloatArray, ratio: float = RISE_SHARE) -> tuple[Storm, ...]:
     Parameters
     ----------
     flow
-        Flow [m3/s], shape (n,), > 0; NaN ends what was begun: nothing is known of a peak in a gap.
+        Flow [m3/s], shape (n,), > 0; NaN ends a rise: a peak in a gap is unknown.
     ratio
-        A rise to so many times the low point before it is a storm, > 1.
+        A rise to this multiple of the low point before it is a storm, > 1.
     """
     # A two-state machine: `low` runs down with the falling river until the flow stands at
     # `ratio` times it, then `top` runs up until the flow is `PASSED_SHARE` below it.
@@ -72,16 +72,16 @@ def storms_of(flow: FloatArray, ratio: float = RISE_SHARE) -> tuple[Storm, ...]:
 
 
 def storm_numbers(count: int, storms: tuple[Storm, ...]) -> IntArray:
-    """Return for each of `count` grid points which storm it belongs to, -1 before the first.
+    """Return the number of the storm each of `count` grid points belongs to, -1 before the first.
 
-    A storm reaches from its low point to that of the next.
+    A storm lasts from its low point to that of the next.
     """
     begins = np.array([storm.begin for storm in storms], dtype=np.int64)
     return np.asarray(np.searchsorted(begins, np.arange(count), side="right") - 1)
 
 
 def with_ends(storms: tuple[Storm, ...], count: int) -> list[tuple[Storm, int]]:
-    """Return each storm with where the next begins, or `count` for the last."""
+    """Return each storm with the index at which the next begins, or `count` for the last."""
     ends = [*(storm.begin for storm in storms), count][1:]
     return list(zip(storms, ends, strict=True)) if storms else []
 
@@ -98,8 +98,7 @@ def days_since_peak(flow: FloatArray, per_day: int) -> FloatArray:
 
     Notes
     -----
-    NaN before the first peak and on a rise, from its low point to its peak: the river is then
-    before a peak, not after one.
+    NaN before the first peak, and on a rise from its low point to its peak.
     """
     since = np.full(flow.shape, np.nan)
     for storm, end in with_ends(storms_of(flow), flow.size):

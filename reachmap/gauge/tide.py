@@ -1,4 +1,4 @@
-"""A tide table: heights at times, from a CSV, and whether the tide rises or falls at an hour."""
+"""Tide table from a CSV: heights at times, and whether the tide rises or falls at a time."""
 
 from __future__ import annotations
 
@@ -18,13 +18,13 @@ from reachmap.gauge.typed_csv import named_lines, utc_time
 FIX = "Name its columns time and height_ft (or height_m)"
 
 LONGEST_HOURS = 14.0
-"""Between entries further apart than this nothing is known [h]: two tides a day leave some six
+"""Longest gap between entries that is interpolated [h]: two tides a day leave some six
 hours between high and low water, one a day some twelve."""
 
 
 @dataclass(frozen=True, slots=True)
 class Tide:
-    """Heights of the tide [m] at instants that rise (UTC); high and low waters, or every hour."""
+    """Heights of the tide [m] at ascending instants (UTC): high and low waters, or hourly."""
 
     times: Times
     height: FloatArray
@@ -35,14 +35,14 @@ class Tide:
         Notes
         -----
         Half a cosine between two entries, as the tide runs between high and low water (the rule of
-        twelfths is its steps; common practice). Between hourly entries it is nearly straight.
+        twelfths approximates it; common practice). Between hourly entries it is nearly linear.
         """
         after, share = self._between(times)
         low, high = self.height[after - 1], self.height[after]
         return np.asarray(low + (high - low) * (1 - np.cos(np.pi * share)) / 2)
 
     def rising(self, times: Times) -> FloatArray:
-        """Return 1 where the tide rises, 0 where it falls or stands, NaN where nobody knows."""
+        """Return 1 where the tide rises, 0 where it falls or stands, NaN where unknown."""
         after, share = self._between(times)
         up = (self.height[after] > self.height[after - 1]).astype(np.float64)
         return np.asarray(np.where(np.isnan(share), np.nan, up))
@@ -57,7 +57,10 @@ class Tide:
         return found
 
     def _between(self, times: Times) -> tuple[np.ndarray, FloatArray]:
-        """Return the entry after each instant and the share of the way to it, NaN unknown."""
+        """Return the index of the entry after each instant and the share of the interval passed.
+
+        The share is NaN outside the table and in its gaps.
+        """
         after = np.clip(np.searchsorted(self.times, times, side="left"), 1, self.times.size - 1)
         begin, end = self.times[after - 1], self.times[after]
         span = (end - begin) / HOUR
@@ -69,7 +72,7 @@ class Tide:
 def read_tide(
     file: str, text: str, units: UnitSystem, zone: tzinfo
 ) -> tuple[Tide | None, list[Fault]]:
-    """Return the tide table of a CSV, with every row that makes no sense.
+    """Return the tide table of a CSV, and a fault for every row that cannot be read.
 
     Parameters
     ----------

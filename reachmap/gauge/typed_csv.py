@@ -1,4 +1,4 @@
-"""Small CSV files that the angler types: lines, cells by column, and times."""
+"""Small CSV files typed by the angler: lines, cells by column, and times."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ def csv_lines(text: str) -> list[list[str]]:
 
 
 def named_lines(text: str) -> tuple[list[str], list[tuple[int, dict[str, str], str]]]:
-    """Return the columns' names in small letters, and each line below them.
+    """Return the column names in lower case, and each line below them.
 
-    A line is its number, the names' being 1, its cells by name, and all of it as one text.
+    A line is its number (the header is line 1), its cells by column name, and its whole text.
     """
     first, *others = csv_lines(text) or [[]]
     heads = [cell.strip().lower() for cell in first]
@@ -36,6 +36,6 @@ def utc_time(text: str, zone: tzinfo) -> np.datetime64:
     ValueError
         If it is no such time.
     """
-    told = datetime.fromisoformat(text)
-    known = told if told.tzinfo is not None else told.replace(tzinfo=zone)
+    parsed = datetime.fromisoformat(text)
+    known = parsed if parsed.tzinfo is not None else parsed.replace(tzinfo=zone)
     return np.datetime64(known.astimezone(UTC).replace(tzinfo=None), "s")

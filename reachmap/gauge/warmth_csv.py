@@ -1,4 +1,4 @@
-"""Readings of the water's temperature from a CSV."""
+"""Reader of water temperatures from a CSV."""
 
 from __future__ import annotations
 
@@ -13,13 +13,13 @@ from reachmap.gauge.typed_csv import named_lines, utc_time
 FIX = "Name its columns time and water_f (or water_c)"
 
 RANGE_C = (-2.0, 40.0)
-"""What water in a river may have [C]; as in the log."""
+"""Limits of the temperature of a river's water [C]; as in the log."""
 
 
 def read_warmth(
     file: str, text: str, units: UnitSystem, zone: tzinfo
 ) -> tuple[list[tuple[np.datetime64, float]], list[Fault]]:
-    """Return times (UTC) and temperatures [C], with every row that makes no sense.
+    """Return times (UTC) and temperatures [C], and a fault for every row that cannot be read.
 
     Parameters
     ----------

@@ -31,10 +31,10 @@ WORDS = {
     Held.FLOW: re.compile(r"00060|discharge|stream\s*flow|\bflow\b", re.IGNORECASE),
     Held.STAGE: re.compile(r"00065|ga[u]?ge height|\bstage\b|water level", re.IGNORECASE),
 }
-"""How the observed property is named."""
+"""Words by which the observed property is recognised."""
 
 DAILY_GAP = np.timedelta64(20 * 3600, "s")
-"""Readings farther apart than this are of days (our choice)."""
+"""Readings farther apart than this are daily means (our choice)."""
 
 
 def is_waterml(text: str) -> bool:
@@ -57,8 +57,12 @@ def read_waterml(file: str, text: str, zone: str, parts: Parts) -> None:
     found = False
     others: list[str] = []
     for observation in root.iter(f"{{{SPACES['om']}}}OM_Observation"):
-        told = observation.find("om:observedProperty", SPACES)
-        title = "" if told is None else f"{told.get(TITLE, '')} {told.get(HREF, '')}".strip()
+        observed = observation.find("om:observedProperty", SPACES)
+        title = (
+            ""
+            if observed is None
+            else f"{observed.get(TITLE, '')} {observed.get(HREF, '')}".strip()
+        )
         held = next((kind for kind, words in WORDS.items() if words.search(title)), None)
         if held is None:
             others.append(title.split(" http")[0])

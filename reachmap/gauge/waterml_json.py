@@ -20,20 +20,20 @@ from reachmap.gauge.parts import UNIT_SPELLINGS, Held, Parts, Series, numbers, u
 from reachmap.gauge.waterml import DAILY_GAP
 
 OWN_UNITS = {Held.FLOW: "ft3/s", Held.STAGE: "ft"}
-"""Units that the parameters 00060 and 00065 are defined in, for answers that leave them out."""
+"""Units of the parameters 00060 and 00065, for responses that leave them out."""
 
 
 def is_waterml_json(text: str) -> bool:
-    """Return whether a text is such an answer."""
+    """Return whether a text is in this format."""
     return text.lstrip()[:1] == "{" and '"timeSeries"' in text
 
 
 def read_waterml_json(file: str, text: str, zone: str, parts: Parts) -> None:
     """Add the records of flow and stage to `parts`."""
-    told = mapping(loaded(file, text, parts))
-    if not told:
+    document = mapping(loaded(file, text, parts))
+    if not document:
         return
-    series = mappings(mapping(told.get("value")).get("timeSeries"))
+    series = mappings(mapping(document.get("value")).get("timeSeries"))
     sites = sorted({_site(one) for one in series})
     if len(sites) > 1:
         fix = "Keep the one gauge that speaks for the reach"
@@ -53,7 +53,7 @@ def read_waterml_json(file: str, text: str, zone: str, parts: Parts) -> None:
 
 
 def _site(one: Mapping[str, Any]) -> str:
-    """Return the number of a series' gauge."""
+    """Return the site number of a series."""
     return words(first(mapping(one.get("sourceInfo")).get("siteCode")).get("value"))
 
 

@@ -1,7 +1,7 @@
-"""What the angler drew: model, readers, checks and writer.
+"""The drawing of a reach: model, readers, checks and writer.
 
-`read_markup` reads a reach folder. It is imported when first asked for, so that
-`reachmap.markup.files`, which needs the standard library only, answers at once.
+`read_markup` reads a reach folder. It is imported lazily, so that `reachmap.markup.files`, which
+needs the standard library only, loads fast.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ __all__ = ["read_markup"]
 
 
 def __getattr__(name: str) -> Any:
-    """Fetch the door when it is first asked for."""
+    """Import `read_markup` on first access."""
     if name in __all__:
         return getattr(import_module("reachmap.markup.read"), name)
     msg = f"module 'reachmap.markup' has no attribute {name!r}"

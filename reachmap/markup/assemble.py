@@ -1,4 +1,4 @@
-"""A drawing without faults as the frozen Markup that later stages take."""
+"""Conversion of a checked drawing into the frozen Markup used by later stages."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
-from reachmap.markup.check_river import dem_tells_slope, level_slope
+from reachmap.markup.check_river import dem_gives_slope, level_slope
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature
 from reachmap.markup.file_facts import FileFact
@@ -47,13 +47,13 @@ def assemble(
     drawing
         Read and checked.
     assumed
-        Plain sentences for the angler.
+        Assumptions made, as sentences for the angler.
     digests
         SHA-256 of each file read.
     files
         What became of each file of the folder.
     """
-    plan, told = _sloped(drawing)
+    plan, notes = _sloped(drawing)
     every = drawing.features
     return Markup(
         crs=drawing.crs,
@@ -86,7 +86,7 @@ def assemble(
         access=_all(every["access"], lambda s, v: Access(s, v["kind"], v["note"])),
         runs=_all(every["runs"], lambda s, v: NamedRun(v["name"], s)),
         gauge=drawing.gauge,
-        assumed=tuple(dict.fromkeys([*assumed, *told])),
+        assumed=tuple(dict.fromkeys([*assumed, *notes])),
         digests=dict(digests),
         folder=folder,
         dems=tuple(tile.path for tile in drawing.tiles),
@@ -96,7 +96,7 @@ def assemble(
 
 
 def _all(features: Sequence[Feature], make: Callable[[Any, Mapping[str, Any]], T]) -> tuple[T, ...]:
-    """Return each feature made into its model."""
+    """Return each feature converted by `make`."""
     return tuple(make(one.shape, one.values) for one in features)
 
 
@@ -119,13 +119,13 @@ def _standing(shape: Any, values: Mapping[str, Any]) -> Standing:
 
 
 def _sloped(drawing: Drawing) -> tuple[Plan, list[str]]:
-    """Return the plan with its slope from the fall, or from level notes, where it has none."""
-    plan, main = drawing.asked.plan, drawing.main
+    """Return the plan, a missing slope taken from the fall or level notes, and sentences on it."""
+    plan, main = drawing.reach_toml.plan, drawing.main
     if not math.isnan(plan.slope) or main is None:
         return plan, []
-    if not math.isnan(drawing.asked.fall_m):
-        return replace(plan, slope=drawing.asked.fall_m / main.length), []
+    if not math.isnan(drawing.reach_toml.fall_m):
+        return replace(plan, slope=drawing.reach_toml.fall_m / main.length), []
     slope = level_slope(drawing)
-    if slope is None or dem_tells_slope(drawing):
+    if slope is None or dem_gives_slope(drawing):
         return plan, []
     return replace(plan, slope=slope), [f"The slope, {slope:.5f}, is that of the levels you noted."]

@@ -1,8 +1,8 @@
-"""The register of checks: each looks at one thing, none hides another.
+"""Register of checks of the drawing; each is independent of the others.
 
 To add a check, write a function that takes a `Drawing` and returns its faults, and name it in
-`CHECKS`; a function that returns plain sentences on what was assumed goes into `NOTES`. Both must
-bear a drawing in which other things are at fault: a shape or word may be None, a number NaN.
+`CHECKS`; a function that returns sentences on assumptions goes into `NOTES`. Both must tolerate a
+drawing with other faults: a shape or word may be None, a number NaN.
 """
 
 from __future__ import annotations
@@ -68,7 +68,7 @@ NOTES: tuple[Note, ...] = (
     check_dem.unsaid,
     check_gauge.unsaid,
 )
-"""Every note on what was assumed."""
+"""Every note on an assumption."""
 
 
 def faults_of(drawing: Drawing) -> list[Fault]:
@@ -77,5 +77,5 @@ def faults_of(drawing: Drawing) -> list[Fault]:
 
 
 def notes_on(drawing: Drawing) -> list[str]:
-    """Return what the angler should know of a drawing that reads well."""
+    """Return the notes for the angler on a drawing without faults."""
     return [sentence for note in NOTES for sentence in note(drawing)]

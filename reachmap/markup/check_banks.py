@@ -1,4 +1,4 @@
-"""Checks of the bank polygons: on their side, off the water, apart from each other."""
+"""Checks of the bank polygons: side, overlap with the river line and with each other, width."""
 
 from __future__ import annotations
 
@@ -20,25 +20,25 @@ from reachmap.markup.features import Feature
 from reachmap.markup.places import along_words, length_words, place_words
 
 OUTLINE_POINTS = 96
-"""Points along a bank's outline that tell its side (our choice)."""
+"""Points along a bank's outline by which its side is judged (our choice)."""
 
 ON_LINE = 2.0
-"""Metres of the river line that a bank may cover before it is a fault (our choice, 1-5)."""
+"""Greatest length of the river line that a bank may cover [m] (our choice, 1-5)."""
 
 THIN = 1.5
-"""Overlaps that vanish when shrunk by this are slips of the hand [m] (our choice, 1-3)."""
+"""Overlaps that vanish when shrunk by this are drawing errors, not faults [m] (our choice, 1-3)."""
 
 WIDTH_LIMITS = (3.0, 500.0)
-"""Median distance between left and right banks of a river one wades [m] (our choice)."""
+"""Limits of the median distance between left and right banks [m] (our choice)."""
 
 WIDTH_SAMPLES = 80
-"""Places along the line at which the width is taken (our choice)."""
+"""Number of places along the line at which the width is measured (our choice)."""
 
 LINE_STEP_M = 2.0
 """Spacing of the vertices of the drawn line [m] (our choice, 1-5)."""
 
 BARE = 3.0
-"""A stretch is bare where the nearest bank of a side is more than this many half-widths away."""
+"""A stretch counts as without a bank where the nearest is more than this many half-widths away."""
 
 
 def both_sides(drawing: Drawing) -> list[Fault]:
@@ -56,7 +56,7 @@ def both_sides(drawing: Drawing) -> list[Fault]:
 
 
 def on_their_side(drawing: Drawing) -> list[Fault]:
-    """Return a fault for each bank on the other side than it says; one fault where most are."""
+    """Return a fault for each bank drawn on the wrong side; a single fault where most are."""
     main = drawing.main
     if main is None:
         return []
@@ -111,7 +111,7 @@ def over_the_line(drawing: Drawing) -> list[Fault]:
 
 
 MOST_PAIRS = 2_000
-"""Overlapping pairs of banks that are looked at (our choice, far more than any drawing has)."""
+"""Most overlapping pairs of banks examined (our choice, far more than any drawing has)."""
 
 
 def drawn_twice(drawing: Drawing) -> list[Fault]:
@@ -127,7 +127,7 @@ def drawn_twice(drawing: Drawing) -> list[Fault]:
 
 
 def over_each_other(drawing: Drawing) -> list[Fault]:
-    """Return a fault for each pair of banks that overlap by more than a slip of the hand."""
+    """Return a fault for each pair of banks that overlap by more than a drawing error (`THIN`)."""
     faults = []
     for number, (one, other, overlap) in enumerate(_overlaps(drawing)):
         if number == MOST_PAIRS:
@@ -161,7 +161,7 @@ def width(drawing: Drawing) -> list[Fault]:
 
 
 def thin_overlaps(drawing: Drawing) -> list[str]:
-    """Return a note where banks overlap by a slip of the hand."""
+    """Return a note where banks overlap by a drawing error (`THIN`)."""
     pairs = islice(_overlaps(drawing), MOST_PAIRS)
     count = sum(1 for *_, overlap in pairs if overlap.buffer(-THIN).is_empty)
     if not count:
@@ -180,9 +180,9 @@ def bare_stretches(drawing: Drawing) -> list[str]:
         away = _distances(drawing, main, side)
         share = float(np.mean(away > BARE * usual / 2))
         if share > 0.05:
-            told = length_words(share * main.length, drawing.units)
+            length = length_words(share * main.length, drawing.units)
             notes.append(
-                f"River {side} has no bank drawn along about {told}: what is there is unknown."
+                f"River {side} has no bank drawn along about {length}: what is there is unknown."
             )
     return notes
 
@@ -198,11 +198,11 @@ def median_width(drawing: Drawing) -> float:
 
 
 def left_shares(outlines: Sequence[Polygon], main: LineString) -> FloatArray:
-    """Return which share of each bank's near outline lies on river left, shape (n,).
+    """Return the share of each bank's near outline that lies on river left, shape (n,).
 
-    NaN where none is abreast. Only the nearer half of an outline is asked, and only what lies
-    abreast of the line, so that wide banks in tight bends and banks beyond the line's ends do not
-    mislead.
+    NaN where no part lies abreast of the line. Only the nearer half of an outline is used, and only
+    points abreast of the line, so that wide banks in tight bends and banks beyond the line's ends
+    do not bias the result.
     """
     line = Centreline.along(main, LINE_STEP_M)
     steps = np.linspace(0, 1, OUTLINE_POINTS, endpoint=False)
@@ -216,7 +216,7 @@ def left_shares(outlines: Sequence[Polygon], main: LineString) -> FloatArray:
 
 
 def _left_share(offset: FloatArray) -> float:
-    """Return which share of the nearer half of offsets [m] lies on river left; NaN for none."""
+    """Return the share of the nearer half of offsets [m] that lies on river left; NaN for none."""
     if not offset.size:
         return float("nan")
     away = np.abs(offset)
@@ -239,7 +239,7 @@ def _distances(drawing: Drawing, main: LineString, side: Side) -> FloatArray:
 
 
 def _copies(drawing: Drawing) -> list[list[Feature]]:
-    """Return the banks, those with the same outline together, in their order."""
+    """Return the banks grouped by identical outline, in their order."""
     groups: dict[bytes, list[Feature]] = {}
     for one in drawing.features["banks"]:
         if one.shape is not None:
@@ -248,7 +248,7 @@ def _copies(drawing: Drawing) -> list[list[Feature]]:
 
 
 def _overlaps(drawing: Drawing) -> Iterator[tuple[Feature, Feature, BaseGeometry]]:
-    """Yield pairs of banks whose areas overlap; of copies of one bank the first counts."""
+    """Yield pairs of banks whose areas overlap; of copies of one bank only the first is used."""
     banks = [copies[0] for copies in _copies(drawing)]
     shapes = np.array([one.shape for one in banks], dtype=object)
     tree = shapely.STRtree(shapes)

@@ -1,4 +1,4 @@
-"""Checks of the DEM by its header and by heights at a few places: reach, unit, datum."""
+"""Checks of the DEM by its header and by heights at a few places: coverage, unit, datum."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ import shapely
 from reachmap.base.errors import Fault
 from reachmap.base.trend import median_slope
 from reachmap.base.units import FACTORS, FOOT_M
-from reachmap.markup.check_river import dem_tells_slope
+from reachmap.markup.check_river import dem_gives_slope
 from reachmap.markup.check_spots import unit_ratio
 from reachmap.markup.drawing import Drawing, outline_places
 from reachmap.markup.places import length_words
@@ -19,13 +19,13 @@ SLIVER = 0.02
 """Share of the river line that a DEM may leave out at the ends (our choice)."""
 
 FEWEST_RISES = 3
-"""Banks with a rise needed before they tell on the DEM's unit (our choice)."""
+"""Fewest banks with a rise for a check of the DEM's unit (our choice)."""
 
 LEAST_RISE = 0.5
-"""Lower rises than this say nothing on units [m] (our choice)."""
+"""Least rise used in a check of units [m] (our choice)."""
 
 FALL_GAP = 3.0
-"""The DEM's fall and the one given may differ by this factor (our choice, 2-4)."""
+"""Largest factor between the DEM's fall and the one given (our choice, 2-4)."""
 
 
 def coverage(drawing: Drawing) -> list[Fault]:
@@ -50,7 +50,7 @@ def coverage(drawing: Drawing) -> list[Fault]:
 
 
 def tiles_agree(drawing: Drawing) -> list[Fault]:
-    """Return a fault where tiles name different datums; each may have its own unit of height."""
+    """Return a fault where tiles have different datums; each may have its own unit of height."""
     faults = []
     datums = sorted({tile.datum for tile in drawing.tiles if tile.datum})
     if len(datums) > 1:
@@ -62,10 +62,10 @@ def tiles_agree(drawing: Drawing) -> list[Fault]:
 
 
 def height_unit(drawing: Drawing) -> list[Fault]:
-    """Return a fault for each tile whose unit of height is not what reach.toml says."""
-    if not drawing.asked.height_unit_named:
+    """Return a fault for each tile whose unit of height contradicts reach.toml."""
+    if not drawing.reach_toml.height_unit_named:
         return []
-    said = drawing.asked.plan.dem.height_unit
+    said = drawing.reach_toml.plan.dem.height_unit
     return [
         Fault(
             f"DEM {tile.path.name}",
@@ -78,13 +78,17 @@ def height_unit(drawing: Drawing) -> list[Fault]:
 
 
 def fall(drawing: Drawing) -> list[Fault]:
-    """Return a fault where the DEM falls much more or less along the river than reach.toml says."""
-    heights, main, asked = drawing.heights, drawing.main, drawing.asked
-    if heights is None or main is None or not dem_tells_slope(drawing):
+    """Return a fault where the DEM's fall along the river differs widely from reach.toml's."""
+    heights, main, reach_toml = drawing.heights, drawing.main, drawing.reach_toml
+    if heights is None or main is None or not dem_gives_slope(drawing):
         return []
-    if "dem" in asked.plan.accepted or asked.plan.dem.below_water:
-        return []  # along a known bed heights rise and fall with its pools
-    given = asked.fall_m if not math.isnan(asked.fall_m) else asked.plan.slope * main.length
+    if "dem" in reach_toml.plan.accepted or reach_toml.plan.dem.below_water:
+        return []  # a bed rises and falls with its pools
+    given = (
+        reach_toml.fall_m
+        if not math.isnan(reach_toml.fall_m)
+        else reach_toml.plan.slope * main.length
+    )
     measured = -median_slope(heights.station, heights.river) * main.length
     if math.isnan(given) or measured <= 0:
         return []
@@ -107,20 +111,20 @@ def bank_rise(drawing: Drawing) -> list[Fault]:
         if bank.values["rise"] >= LEAST_RISE and np.isfinite(found)
     ]
     hint = unit_ratio(float(np.median(ratios)), 1.0) if len(ratios) >= FEWEST_RISES else ""
-    if not hint or "dem" in drawing.asked.plan.accepted:
+    if not hint or "dem" in drawing.reach_toml.plan.accepted:
         return []
     found = f"its banks rise {np.median(ratios):.1f} times what you drew"
     return [Fault("DEM", found, f"Correct rise, or height_unit under [dem]{_advice(hint)}")]
 
 
 def dem_rises(drawing: Drawing) -> list[float]:
-    """Return how high each bank's outer edge stands above the water abreast of it [m].
+    """Return the height of each bank's outer edge above the water abreast of it [m].
 
-    NaN where the DEM does not tell; [] where it cannot tell of any. The outer edge is that quarter
-    of the outline which is farthest from the line.
+    NaN where the DEM has no value; [] without enough heights along a main line. The outer edge is
+    the quarter of the outline that is farthest from the line.
     """
     heights, main = drawing.heights, drawing.main
-    if heights is None or main is None or not dem_tells_slope(drawing):
+    if heights is None or main is None or not dem_gives_slope(drawing):
         return []
     good = np.isfinite(heights.river)
     rises = []
@@ -139,7 +143,7 @@ def dem_rises(drawing: Drawing) -> list[float]:
 
 def datum(drawing: Drawing) -> list[Fault]:
     """Return faults where files and reach.toml name different vertical datums."""
-    said = {"[dem]": drawing.asked.plan.dem.datum, "[gauge]": drawing.asked.gauge.datum}
+    said = {"[dem]": drawing.reach_toml.plan.dem.datum, "[gauge]": drawing.reach_toml.gauge.datum}
     filed = next((tile.datum for tile in drawing.tiles if tile.datum), "")
     faults = []
     for section, name in said.items():
@@ -166,14 +170,14 @@ def unknown_heights(drawing: Drawing) -> list[str]:
 
 
 def unsaid(drawing: Drawing) -> list[str]:
-    """Return notes on what nobody says of the DEM."""
+    """Return notes on properties of the DEM that are given nowhere."""
     if not drawing.tiles:
         return ["There is no DEM: the ground is made from banks, edges and soundings alone."]
     notes = []
-    if math.isnan(drawing.asked.plan.dem.flow):
+    if math.isnan(drawing.reach_toml.plan.dem.flow):
         notes.append("reach.toml does not say the river's flow on the day the DEM was flown.")
     silent = all(math.isnan(tile.unit_m) for tile in drawing.tiles)
-    if silent and not drawing.asked.height_unit_named:
+    if silent and not drawing.reach_toml.height_unit_named:
         notes.append("Nobody says the unit of the DEM's heights: metres are taken.")
     return notes
 
@@ -190,11 +194,11 @@ SHORT_DATUMS = {
     "cgvd28": "canadiangeodeticverticaldatumof1928",
     "cgvd2013": "canadiangeodeticverticaldatumof2013",
 }
-"""Short names of vertical datums in use, by their long names in the EPSG registry."""
+"""Common short names of vertical datums, by their long names in the EPSG registry."""
 
 
 def _plain_datum(name: str) -> str:
-    """Return a datum's name without regard to spelling."""
+    """Return a datum's name normalised for comparison."""
     plain = "".join(sign for sign in name.lower().replace("height", "") if sign.isalnum())
     return SHORT_DATUMS.get(plain, plain)
 

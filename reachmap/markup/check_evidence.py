@@ -1,4 +1,4 @@
-"""Checks of one piece of the drawing's evidence against another that need no ground."""
+"""Consistency checks between pieces of evidence that need no ground model."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.base.trend import median_slope
 from reachmap.markup.check_banks import median_width
 from reachmap.markup.check_dem import LEAST_RISE, dem_rises
 from reachmap.markup.check_flow import mean_depth
-from reachmap.markup.check_river import dem_tells_slope, level_slope
+from reachmap.markup.check_river import dem_gives_slope, level_slope
 from reachmap.markup.check_spots import unit_ratio
 from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
@@ -22,7 +22,7 @@ from reachmap.markup.evidence_settings import EvidenceSettings
 from reachmap.markup.places import length_words
 
 FEWEST_BANKS = 3
-"""Banks with a rise needed before they tell on the DEM's unit (our choice)."""
+"""Fewest banks with a rise for a check of the DEM's unit (our choice)."""
 
 UNIT_FIX = "Most likely the DEM's heights are in {unit}: set height_unit under [dem]"
 
@@ -30,12 +30,12 @@ EvidenceCheck = Callable[[Drawing, EvidenceSettings], list[Finding]]
 
 
 def slope_likely(drawing: Drawing, settings: EvidenceSettings) -> list[Finding]:
-    """Return a finding for each slope at which the traced flow would run as no such river does.
+    """Return a finding for each slope at which the traced flow would be implausible.
 
     Uniform flow by Manning's formula in the drawn width: its depth, and its Froude number
     U / (g h)^(1/2).
     """
-    flow, width = drawing.asked.plan.traced_flow, median_width(drawing)
+    flow, width = drawing.reach_toml.plan.traced_flow, median_width(drawing)
     if math.isnan(flow) or not width > 0:
         return []
     findings = []
@@ -59,7 +59,7 @@ def slope_likely(drawing: Drawing, settings: EvidenceSettings) -> list[Finding]:
 def _unlikely(
     depth: float, width: float, froude: float, slope: float, settings: EvidenceSettings
 ) -> str:
-    """Return what makes a uniform flow unlikely, "" where nothing does."""
+    """Return why a uniform flow is implausible, "" where it is not."""
     if slope > settings.steep:
         return f"and rivers steeper than {settings.steep:g} are cascades"
     if froude > settings.froude:
@@ -70,13 +70,17 @@ def _unlikely(
 
 
 def _slopes(drawing: Drawing) -> Iterator[tuple[str, str, float]]:
-    """Yield each slope known as (where, words, slope), positive ones only."""
-    main, asked, heights = drawing.main, drawing.asked, drawing.heights
+    """Yield each known positive slope as (where, words, slope [m/m])."""
+    main, reach_toml, heights = drawing.main, drawing.reach_toml, drawing.heights
     if main is None:
         return
-    said = asked.plan.slope if math.isnan(asked.fall_m) else asked.fall_m / float(main.length)
+    said = (
+        reach_toml.plan.slope
+        if math.isnan(reach_toml.fall_m)
+        else reach_toml.fall_m / float(main.length)
+    )
     known = [("reach.toml, [river]", "slope or fall give", said)]
-    if heights is not None and dem_tells_slope(drawing):
+    if heights is not None and dem_gives_slope(drawing):
         known.append(("DEM", "its fall along the river is", _dem_slope(drawing)))
     for where, what, slope in known:
         if slope > 0:
@@ -84,15 +88,15 @@ def _slopes(drawing: Drawing) -> Iterator[tuple[str, str, float]]:
 
 
 def _dem_slope(drawing: Drawing) -> float:
-    """Return the DEM's slope along the river [m/m]; NaN where it knows none."""
+    """Return the DEM's slope along the river [m/m]; NaN where it gives none."""
     heights = drawing.heights
-    if heights is None or not dem_tells_slope(drawing):
+    if heights is None or not dem_gives_slope(drawing):
         return math.nan
     return -median_slope(heights.station, heights.river)
 
 
 def dem_against_levels(drawing: Drawing, settings: EvidenceSettings) -> list[Finding]:
-    """Return a finding where the DEM falls otherwise along the river than the levels noted."""
+    """Return a finding where the DEM's fall along the river differs from that of noted levels."""
     main, noted, seen = drawing.main, level_slope(drawing), _dem_slope(drawing)
     if main is None or noted is None or not seen > 0:
         return []
@@ -113,7 +117,7 @@ def dem_against_levels(drawing: Drawing, settings: EvidenceSettings) -> list[Fin
 
 
 def dem_against_rises(drawing: Drawing, settings: EvidenceSettings) -> list[Finding]:
-    """Return a finding where the DEM's banks rise by about a foot's ratio of the rises drawn."""
+    """Return a finding where the DEM's bank rises are to the drawn ones about as feet to metres."""
     pairs = [
         (bank.values["rise"], found)
         for bank, found in zip(drawing.features["banks"], dem_rises(drawing), strict=False)
@@ -123,8 +127,8 @@ def dem_against_rises(drawing: Drawing, settings: EvidenceSettings) -> list[Find
     unit = settings.unit_slip(ratio)
     if len(pairs) < FEWEST_BANKS or not unit:
         return []
-    if unit_ratio(ratio, 1.0) and "dem" not in drawing.asked.plan.accepted:
-        return []  # so near to a foot's it is a fault already, by check_dem
+    if unit_ratio(ratio, 1.0) and "dem" not in drawing.reach_toml.plan.accepted:
+        return []  # so near to that ratio it is a fault of check_dem already
     drawn, seen = (
         length_words(float(np.median(v)), drawing.units) for v in zip(*pairs, strict=True)
     )
@@ -136,8 +140,8 @@ def dem_against_rises(drawing: Drawing, settings: EvidenceSettings) -> list[Find
 
 
 def dem_against_zero(drawing: Drawing, settings: EvidenceSettings) -> list[Finding]:
-    """Return a finding where the DEM's river lies at the gauge's zero in the other unit."""
-    heights, zero = drawing.heights, drawing.asked.gauge.zero_m
+    """Return a finding where the DEM's river agrees with the gauge's zero in the other unit."""
+    heights, zero = drawing.heights, drawing.reach_toml.gauge.zero_m
     if heights is None or math.isnan(zero) or not np.isfinite(heights.river).any():
         return []
     river = float(np.nanmedian(heights.river))
@@ -157,21 +161,21 @@ EVIDENCE: tuple[EvidenceCheck, ...] = (
     dem_against_rises,
     dem_against_zero,
 )
-"""Every check of evidence against evidence on this floor."""
+"""Every consistency check of this package."""
 
 
 def settled(drawing: Drawing) -> Settled:
-    """Return what disagrees in a drawing: faults that stop, and sentences, warnings first."""
+    """Return the contradictions in a drawing: faults that stop, and sentences, warnings first."""
     rules = EvidenceSettings()
     findings = [finding for check in EVIDENCE for finding in check(drawing, rules)]
-    return settle(findings, drawing.asked.plan.accepted)
+    return settle(findings, drawing.reach_toml.plan.accepted)
 
 
 def disagreements(drawing: Drawing) -> list[Fault]:
-    """Return a fault for each disagreement that no map may be made of."""
+    """Return a fault for each contradiction that stops a build."""
     return list(settled(drawing).faults)
 
 
 def doubts(drawing: Drawing) -> list[str]:
-    """Return a sentence for each disagreement short of a fault."""
+    """Return a sentence for each contradiction that does not stop a build, warnings first."""
     return list(settled(drawing).sentences)

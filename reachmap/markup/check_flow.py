@@ -1,4 +1,4 @@
-"""A check of the traced flow against the width it filled: a mistaken unit shows as an odd depth."""
+"""Check of the traced flow against the drawn width: a wrong unit gives an implausible depth."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from reachmap.base.trend import median_slope
 from reachmap.base.units import FACTORS
 from reachmap.base.words import UnitSystem
 from reachmap.markup.check_banks import median_width
-from reachmap.markup.check_river import dem_tells_slope, level_slope
+from reachmap.markup.check_river import dem_gives_slope, level_slope
 from reachmap.markup.config import flow_text
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.places import length_words
@@ -18,12 +18,12 @@ ROUGHNESS = 0.035
 """Manning's n of a stony stream [s/m^(1/3)], Chow (1959) table 5-6; here it only judges units."""
 
 DEPTH_LIMITS = (0.08, 6.0)
-"""Mean depths of a flow that one traces and fishes [m] (our choice, generous both ways)."""
+"""Limits of the mean depth of a traced flow [m] (our choice, generous both ways)."""
 
 
 def traced_flow(drawing: Drawing) -> list[Fault]:
-    """Return a fault where the traced flow would be absurdly thin or deep in the drawn width."""
-    flow, width, slope = drawing.asked.plan.traced_flow, median_width(drawing), _slope(drawing)
+    """Return a fault where the traced flow would be implausibly shallow or deep."""
+    flow, width, slope = drawing.reach_toml.plan.traced_flow, median_width(drawing), _slope(drawing)
     if math.isnan(flow) or not width > 0 or not slope > 0:
         return []
     depth = mean_depth(flow, width, slope)
@@ -67,14 +67,14 @@ def mean_depth(flow: float, width: float, slope: float) -> float:
 
 def _slope(drawing: Drawing) -> float:
     """Return the best slope known before the ground is made [m/m]; NaN for none."""
-    main, asked, heights = drawing.main, drawing.asked, drawing.heights
+    main, reach_toml, heights = drawing.main, drawing.reach_toml, drawing.heights
     if main is None:
         return math.nan
-    if not math.isnan(asked.plan.slope):
-        return asked.plan.slope
-    if not math.isnan(asked.fall_m):
-        return asked.fall_m / float(main.length)
-    if heights is not None and dem_tells_slope(drawing):
+    if not math.isnan(reach_toml.plan.slope):
+        return reach_toml.plan.slope
+    if not math.isnan(reach_toml.fall_m):
+        return reach_toml.fall_m / float(main.length)
+    if heights is not None and dem_gives_slope(drawing):
         return -median_slope(heights.station, heights.river)
     found = level_slope(drawing)
     return math.nan if found is None else found

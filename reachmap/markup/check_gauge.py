@@ -17,13 +17,13 @@ from reachmap.markup.drawing import Drawing
 from reachmap.markup.places import length_words
 
 SLACK = 0.005
-"""Flows this share beyond the rating are its rounding (our choice)."""
+"""Tolerance of flows beyond the rating, as a share, for its rounding (our choice)."""
 
 OTHER_UNIT = 3.0
-"""A noted flow beyond the rating by more than this factor looks like another unit (our choice)."""
+"""A noted flow beyond the rating by more than this factor suggests a wrong unit (our choice)."""
 
 ZERO_GAP = 40.0
-"""How far a gauge's zero may lie from the river's heights [m] (our choice)."""
+"""Largest difference between a gauge's zero and the river's heights [m] (our choice)."""
 
 
 def flow_faults(
@@ -31,7 +31,7 @@ def flow_faults(
 ) -> list[Fault]:
     """Return a fault where flows [m3/s] lie outside the gauge's rating.
 
-    The door for flows that are typed when a build is asked for.
+    Also used for flows given on the command line.
     """
     ends = rated_range(gauge.segments) if gauge is not None else None
     if ends is None:
@@ -53,17 +53,17 @@ def flow_faults(
 
 def flows_rated(drawing: Drawing) -> list[Fault]:
     """Return a fault where flows to map lie outside the gauge's rating."""
-    flows = drawing.asked.plan.flows
+    flows = drawing.reach_toml.plan.flows
     return flow_faults(flows, drawing.gauge, drawing.units, where="reach.toml, [flows]")
 
 
 def flows_of_notes(drawing: Drawing) -> list[Fault]:
-    """Return a fault for each noted flow so far outside the rating that its unit is another."""
+    """Return a fault for each noted flow so far outside the rating that its unit must be wrong."""
     ends = rated_range(drawing.gauge.segments) if drawing.gauge is not None else None
     if ends is None:
         return []
     low, high = ends[0] / OTHER_UNIT, ends[1] * OTHER_UNIT
-    plan = drawing.asked.plan
+    plan = drawing.reach_toml.plan
     noted = [
         ("reach.toml, [river] traced_flow", plan.traced_flow),
         ("reach.toml, [dem] flow", plan.dem.flow),
@@ -85,7 +85,7 @@ def flows_of_notes(drawing: Drawing) -> list[Fault]:
 
 def zero(drawing: Drawing) -> list[Fault]:
     """Return a fault where the gauge's zero lies far above or below the river."""
-    heights, zero_m = drawing.heights, drawing.asked.gauge.zero_m
+    heights, zero_m = drawing.heights, drawing.reach_toml.gauge.zero_m
     if heights is None or math.isnan(zero_m) or not np.isfinite(heights.river).any():
         return []
     low, high = float(np.nanmin(heights.river)), float(np.nanmax(heights.river))
@@ -100,7 +100,7 @@ def zero(drawing: Drawing) -> list[Fault]:
 
 
 def unsaid(drawing: Drawing) -> list[str]:
-    """Return notes on what nobody says of the gauge."""
+    """Return notes on properties of the gauge that are given nowhere."""
     gauge = drawing.gauge
     if gauge is None:
         return []
@@ -121,7 +121,7 @@ def unsaid(drawing: Drawing) -> list[str]:
 
 
 def _unit_hint(flows: Sequence[float], low: float, high: float, units: UnitSystem) -> str:
-    """Return a hint where all flows would lie in the rating if meant in the other unit."""
+    """Return a hint where all flows would lie within the rating in the other unit."""
     factor = FACTORS["cfs"] if units is UnitSystem.METRIC else 1 / FACTORS["cfs"]
     other = "cfs" if units is UnitSystem.METRIC else "m3/s"
     if all(low <= flow * factor <= high for flow in flows):

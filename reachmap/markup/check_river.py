@@ -1,4 +1,4 @@
-"""Checks of the river line: there, whole, single, drawn downstream."""
+"""Checks of the river line: present, in one piece, drawn downstream; its slope; side channels."""
 
 from __future__ import annotations
 
@@ -19,22 +19,22 @@ from reachmap.markup.outlines import crossing_place
 from reachmap.markup.places import length_words, place_words
 
 LENGTH_LIMITS = (100.0, 150_000.0)
-"""A main line shorter or longer is a mistaken unit or CRS (our choice) [m]."""
+"""Limits of the main line's length, beyond which unit or CRS is wrong [m] (our choice)."""
 
 LEAST_RISE = 0.3
-"""Rise along the line that tells it runs upstream, at the least [m] (our choice, 0.1-1)."""
+"""Least rise along the line taken as drawn upstream [m] (our choice, 0.1-1)."""
 
 LEAST_RISE_SLOPE = 1e-4
 """The same as a slope, so that a long flat reach is not judged by noise (our choice)."""
 
 FEWEST_HEIGHTS = 10
-"""Heights needed along the line before they tell its direction (our choice)."""
+"""Fewest heights along the line for judging its direction (our choice)."""
 
 SAME_FLOW = 0.05
-"""Flows that differ by less than this share are one flow when levels are compared (our choice)."""
+"""Relative difference within which flows count as equal when levels are compared (our choice)."""
 
 SLACK = 20.0
-"""Metres along the main line that a side channel's ends may be mistaken by (our choice)."""
+"""Tolerance of a side channel's ends along the main line [m] (our choice)."""
 
 DEM_WITNESS = "the DEM's heights"
 OR_ACCEPT = (
@@ -42,7 +42,7 @@ OR_ACCEPT = (
     'DEM stands all the same: [evidence] accept = ["dem"], or below_water = true under [dem] '
     "where it knows the bed"
 )
-"""The way out where a bed rises along a reach, or a terrain model is tilted."""
+"""Remedy where a bed rises along a reach, or a terrain model is tilted."""
 
 NEAR_MAIN = 250.0
 """A side line with both ends within this of the main line is a channel, no tributary [m]."""
@@ -68,9 +68,9 @@ def one_main_line(drawing: Drawing) -> list[Fault]:
         return []
     if not mains:
         drawn = drawing.features["river"]
-        told = [one for one in drawn if one.shape is not None and one.values["part"] is not None]
-        if len(told) < len(drawn) or not drawn:
-            return []  # a line at fault may be the main one: that fault is told elsewhere
+        whole = [one for one in drawn if one.shape is not None and one.values["part"] is not None]
+        if len(whole) < len(drawn) or not drawn:
+            return []  # a line at fault may be the main one: that fault is reported elsewhere
         return [
             Fault("river", "no line is the main one", "Give the main channel's line part = main")
         ]
@@ -112,12 +112,12 @@ def length(drawing: Drawing) -> list[Fault]:
 
 
 def drawn_upstream(drawing: Drawing) -> list[Fault]:
-    """Return a fault for each evidence that the main line runs upstream: DEM, level notes."""
+    """Return a fault for each piece of evidence that the main line runs upstream: DEM, levels."""
     main = drawing.main
     if main is None:
         return []
     faults = []
-    for witness, station, height in _witnesses(drawing, main):
+    for witness, station, height in _direction_evidence(drawing, main):
         rise = main.length * median_slope(station, height)
         if rise > max(LEAST_RISE, LEAST_RISE_SLOPE * main.length):
             found = (
@@ -130,17 +130,17 @@ def drawn_upstream(drawing: Drawing) -> list[Fault]:
     return faults
 
 
-def angler_rules(drawing: Drawing) -> bool:
-    """Return whether the angler's word on the fall rules over the DEM's heights along the line.
+def angler_overrides_dem(drawing: Drawing) -> bool:
+    """Return whether the angler's statement of the fall overrides the DEM's heights along the line.
 
-    They accepted the DEM as it is; or the DEM knows the bed, which may rise, and the slope is said;
-    or the levels they noted at one flow fall.
+    So if the DEM was accepted as it is; or it includes the bed, which may rise, and the slope is
+    given; or levels noted at one flow fall downstream.
     """
-    asked = drawing.asked
-    if "dem" in asked.plan.accepted:
+    reach_toml = drawing.reach_toml
+    if "dem" in reach_toml.plan.accepted:
         return True
-    said = not math.isnan(asked.plan.slope) or not math.isnan(asked.fall_m)
-    return (asked.plan.dem.below_water and said) or level_slope(drawing) is not None
+    said = not math.isnan(reach_toml.plan.slope) or not math.isnan(reach_toml.fall_m)
+    return (reach_toml.plan.dem.below_water and said) or level_slope(drawing) is not None
 
 
 def side_channels(drawing: Drawing) -> list[Fault]:
@@ -163,11 +163,11 @@ def side_channels(drawing: Drawing) -> list[Fault]:
 
 
 def slope_known(drawing: Drawing) -> list[Fault]:
-    """Return a fault where neither DEM nor plan nor notes tell how steep the river is."""
-    asked = drawing.asked
-    told = not math.isnan(asked.plan.slope) or not math.isnan(asked.fall_m)
-    told = told or dem_tells_slope(drawing) or level_slope(drawing) is not None
-    if told or drawing.main is None:
+    """Return a fault where neither DEM nor plan nor notes give the river's slope."""
+    reach_toml = drawing.reach_toml
+    known = not math.isnan(reach_toml.plan.slope) or not math.isnan(reach_toml.fall_m)
+    known = known or dem_gives_slope(drawing) or level_slope(drawing) is not None
+    if known or drawing.main is None:
         return []
     found = "nothing tells how steep the river is"
     if drawing.tiles:
@@ -176,14 +176,14 @@ def slope_known(drawing: Drawing) -> list[Fault]:
     return [Fault("reach.toml, [river]", found, fix)]
 
 
-def dem_tells_slope(drawing: Drawing) -> bool:
-    """Return whether the DEM knows enough heights along the line to tell its slope."""
+def dem_gives_slope(drawing: Drawing) -> bool:
+    """Return whether the DEM has enough heights along the line for its slope."""
     heights = drawing.heights
     return heights is not None and int(np.isfinite(heights.river).sum()) >= FEWEST_HEIGHTS
 
 
 def level_slope(drawing: Drawing) -> float | None:
-    """Return the slope that level notes at one flow tell [m/m]; None where they tell none."""
+    """Return the slope of level notes at one flow [m/m]; None where they give none."""
     main = drawing.main
     if main is None:
         return None
@@ -212,12 +212,14 @@ def levels_at_one_flow(drawing: Drawing, main: LineString) -> tuple[FloatArray, 
     return np.array([note[0] for note in best]), np.array([note[1] for note in best])
 
 
-def _witnesses(drawing: Drawing, main: LineString) -> list[tuple[str, FloatArray, FloatArray]]:
-    """Return what tells the line's direction, as (words, stations, heights)."""
+def _direction_evidence(
+    drawing: Drawing, main: LineString
+) -> list[tuple[str, FloatArray, FloatArray]]:
+    """Return the heights that show the line's direction, as (words, stations [m], heights [m])."""
     found = []
     heights = drawing.heights
     known = heights is not None and np.isfinite(heights.river).sum() >= FEWEST_HEIGHTS
-    if heights is not None and known and not angler_rules(drawing):
+    if heights is not None and known and not angler_overrides_dem(drawing):
         found.append((DEM_WITNESS, heights.station, heights.river))
     station, level = levels_at_one_flow(drawing, main)
     if station.size >= 2:
@@ -226,7 +228,7 @@ def _witnesses(drawing: Drawing, main: LineString) -> list[tuple[str, FloatArray
 
 
 def _nearest_ends(mains: tuple[Feature, ...]) -> tuple[Feature, Feature, float, Point]:
-    """Return the piece above, the piece below, their gap [m] and where it is."""
+    """Return the two pieces nearest to each other, upper first, their gap [m] and its place."""
     best: tuple[Feature, Feature, float, Point] | None = None
     for upper in mains:
         for lower in mains:

@@ -1,4 +1,4 @@
-"""Checks of notes and marks: near the river, whole, plausible."""
+"""Checks of notes and marks: near the river, complete, plausible."""
 
 from __future__ import annotations
 
@@ -18,28 +18,28 @@ from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.places import length_words
 
 FAR = 2_000.0
-"""Nothing of a reach lies farther from its river line [m] (our choice)."""
+"""Largest distance of a feature from the river line [m] (our choice)."""
 
 FAR_ACCESS = 10_000.0
-"""The same for ways to the water [m]: a car park may lie off (our choice)."""
+"""The same for access points [m]: a car park may lie off the river (our choice)."""
 
 USUAL_WIDTH = 100.0
-"""Width taken for the river where banks do not tell [m] (our choice, on the wide side)."""
+"""River width assumed where no banks give it [m] (our choice, on the wide side)."""
 
 OFF_WATER = 1.5
 """A sounding farther than this many widths from every river line is on dry land (our choice)."""
 
 LEVEL_GAP = 6.0
-"""Water levels and the DEM differ by less than this at any flow one notes [m] (our choice, 3-8)."""
+"""Largest difference between noted water levels and the DEM [m] (our choice, 3-8)."""
 
 BED_GAP = 15.0
-"""A bed lies less than this below the DEM's ground or water, and not above it [m] (our choice)."""
+"""Greatest depth of a noted bed below the DEM's ground or water [m] (our choice)."""
 
 RATIO_SLACK = 0.12
-"""How near to 3.28 or its inverse a ratio must be to look like a mistaken unit (our choice)."""
+"""Tolerance of a ratio about 3.28 or its inverse that suggests a wrong unit (our choice)."""
 
 MOST_LISTED = 3
-"""More features than this with one fault are told as one (our choice)."""
+"""More features than this with the same fault are reported together (our choice)."""
 
 
 def far_away(drawing: Drawing) -> list[Fault]:
@@ -93,7 +93,7 @@ def soundings(drawing: Drawing) -> list[Fault]:
     for one in drawing.features["soundings"]:
         depth, bed, flow = (one.values[name] for name in ("depth", "bed", "flow"))
         if one.wrong & {"depth", "bed"}:
-            pass  # told already; what is left of it says nothing
+            pass  # reported already
         elif math.isnan(depth) and math.isnan(bed):
             fix = "Fill in depth with its flow, or bed; or delete it"
             faults.append(Fault(one.where, "it has neither depth nor bed", fix))
@@ -127,7 +127,7 @@ def levels_against_dem(drawing: Drawing) -> list[Fault]:
             and not math.isnan(one.values[field])
             and not -low <= one.values[field] - ground <= high
         ]
-        faults += list(_told(drawing, layer, field, wrong))
+        faults += list(_height_faults(drawing, layer, field, wrong))
     return faults
 
 
@@ -148,7 +148,7 @@ def run_names(drawing: Drawing) -> list[Fault]:
 
 
 def unsized(drawing: Drawing) -> list[str]:
-    """Return notes on marks whose size nobody gave."""
+    """Return notes on marks without a size."""
     notes = []
     for layer in ("trees", "rocks"):
         lacking = sum(
@@ -176,10 +176,10 @@ def unit_ratio(found: float, true: float) -> str:
     return ""
 
 
-def _told(
+def _height_faults(
     drawing: Drawing, layer: str, field: str, wrong: list[tuple[Feature, float]]
 ) -> Iterator[Fault]:
-    """Yield the faults of heights that contradict the DEM, many as one."""
+    """Yield the faults of heights that contradict the DEM; many are reported as one."""
     for one, ground in wrong[: MOST_LISTED if len(wrong) <= MOST_LISTED else 1]:
         value = one.values[field]
         hint = unit_ratio(value, ground)

@@ -13,15 +13,15 @@ from reachmap.markup.features import Feature
 from reachmap.markup.places import length_words
 
 MOUTH = 150.0
-"""A tributary that ends farther from the main line than this does not meet it [m] (our choice)."""
+"""Largest distance of a tributary's mouth from the main line [m] (our choice)."""
 
 MOST_SHARE = 0.95
-"""Tributaries may bring this part of the flow together, so that some is left for the head of the
+"""Largest share of the flow that all tributaries bring, so that some is left for the head of the
 reach (our choice)."""
 
 
 def tributaries(drawing: Drawing) -> list[Fault]:
-    """Return a fault for each share on a line that is no tributary, and for shares past all."""
+    """Return a fault for each share on a line that is no tributary, and for too large a total."""
     main = drawing.main
     if main is None:
         return []

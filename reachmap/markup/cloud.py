@@ -1,6 +1,6 @@
 """Heights of cover from a classified lidar point cloud (LAS or LAZ), where the drawing gives none.
 
-Read by laspy (extra `cloud`) in chunks; only returns on the banks asked for are kept. Classes are
+Read by laspy (extra `cloud`) in chunks; only returns on the wanted banks are kept. Classes are
 those of the ASPRS standard, LAS 1.4 R15, table 17: 2 ground, 7 and 18 noise.
 """
 
@@ -31,7 +31,7 @@ CHUNK = 1_000_000
 """Points read at a time."""
 
 MOST_KEPT = 3_000_000
-"""Returns on the banks that are kept (our choice: 200 MB); of more, every second and so on."""
+"""Most returns kept (our choice: 200 MB); of more, every second is kept, and so on."""
 
 GROUND, NOISE = 2, (7, 18)
 """Classes of ASPRS LAS."""
@@ -40,24 +40,24 @@ AROUND_M = 6.0
 """Ground returns this far around a bank count [m] (our choice: dense cover hides the ground)."""
 
 CELL_M = 2.0
-"""Cover stands as high as the highest return in cells of this side [m] (our choice, 1-4)."""
+"""Side of the cells whose highest return is the cover's height [m] (our choice, 1-4)."""
 
 LEAST_M = 0.3
-"""Lower returns are stones and noise of the ground [m] (our choice, 0.2-0.5)."""
+"""Lower returns are stones and ground noise [m] (our choice, 0.2-0.5)."""
 
 HIGH_SHARE = 90.0
-"""The cover's height is this percentile of its cells' [%] (our choice, 75-95: what a back cast
-meets, without the one tall tree)."""
+"""Percentile of the cells' heights taken as the cover's height [%] (our choice, 75-95: what a back
+cast meets, without a single tall tree)."""
 
 FEWEST_CELLS = 5
-"""Fewer cells with cover tell no height (our choice)."""
+"""Fewest cells with cover that give a height (our choice)."""
 
 WITHOUT = "it needs a library that is not installed", "pip install 'reachmap[cloud]'"
 
 
 @dataclass(frozen=True, slots=True)
 class CloudRead:
-    """The banks with the heights found, notes, and what became of each file."""
+    """The banks with the heights found, notes, and the use made of each file."""
 
     banks: tuple[Feature, ...]
     notes: tuple[str, ...]
@@ -67,7 +67,7 @@ class CloudRead:
 def with_cover_heights(
     banks: Sequence[Feature], found: Sequence[Found], folder: Path, crs: str
 ) -> CloudRead:
-    """Return the banks, those without a height of cover with that of the cloud's returns.
+    """Return the banks, missing cover heights filled from the cloud's returns.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def with_cover_heights(
     found
         The point clouds of the folder.
     folder
-        That they must stay in.
+        Reach folder that the files must lie in.
     crs
         The project's CRS, "" where it is not known.
     """
@@ -99,10 +99,10 @@ def with_cover_heights(
         facts.append(replace(one.fact, number=len(returns)))
     if not parts:
         return CloudRead(tuple(banks), (), tuple(facts))
-    told = np.vstack(parts)
+    merged = np.vstack(parts)
     filled, names = list(banks), []
     for k in wanted:
-        height = cover_height(told, banks[k].shape)
+        height = cover_height(merged, banks[k].shape)
         if math.isfinite(height):
             filled[k] = replace(banks[k], values={**banks[k].values, "cover_height": height})
             names.append(f"{banks[k].values['name'] or banks[k].where} {height:.1f} m")
@@ -111,10 +111,10 @@ def with_cover_heights(
 
 
 def cover_height(returns: FloatArray, outline: Polygon) -> float:
-    """Return how high the cover of a bank stands above its ground [m]; NaN where nothing tells.
+    """Return the height of a bank's cover above its ground [m]; NaN with too few returns.
 
-    The height of a return is that above the nearest ground return; of each cell the highest counts,
-    of the cells with cover the `HIGH_SHARE` percentile.
+    Each return's height is taken above the nearest ground return; each cell takes its highest
+    return, and the result is the `HIGH_SHARE` percentile of the cells with cover.
 
     Parameters
     ----------
@@ -140,18 +140,18 @@ def cover_height(returns: FloatArray, outline: Polygon) -> float:
 
 
 def _lacks_height(bank: Feature) -> bool:
-    """Return whether a bank that is not at fault has a cover without a height."""
+    """Return whether a valid bank has a cover without a height."""
     known = bank.shape is not None and bank.values["cover"] is not None
     return known and math.isnan(bank.values["cover_height"])
 
 
 def returns_near(path: Path, folder: Path, shapes: Sequence[Any], crs: str) -> FloatArray:
-    """Return a cloud's returns on and around shapes, as for `cover_height`; none of noise.
+    """Return a cloud's returns on and around shapes, as for `cover_height`, without noise.
 
     Raises
     ------
     RefusedError
-        If it cannot be read, says no CRS, or has no ground returns.
+        If it cannot be read, names no CRS, or has no ground returns.
     """
     check_file(path, FileKind.TERRAIN, folder)
     try:
@@ -200,10 +200,10 @@ def _crs_of(header: Any) -> str:
     Raises
     ------
     RefusedError
-        If it says none, or one that is no place on the Earth.
+        If it names none, or one that is no CRS of the Earth.
     """
-    told = header.parse_crs()
-    wkt = "" if told is None else str(told.to_wkt())
+    crs = header.parse_crs()
+    wkt = "" if crs is None else str(crs.to_wkt())
     if not wkt or not is_placed(wkt):
         msg = "it does not say its CRS"
         raise RefusedError(msg, "Export it again with its CRS")
@@ -211,7 +211,7 @@ def _crs_of(header: Any) -> str:
 
 
 def _failures(laspy: Any) -> tuple[type[BaseException], ...]:
-    """Return what the library raises for files it cannot make sense of."""
+    """Return the exceptions the library raises for unreadable files."""
     own = (laspy.errors.LaspyException,)
     plain = (OSError, ValueError, RuntimeError, struct.error, MemoryError, OverflowError)
     return (*own, *plain, LookupError, TypeError, AttributeError)

@@ -1,7 +1,7 @@
-"""What is taken where reach.toml says nothing: a plain kit and the season's limits.
+"""Defaults where reach.toml is silent: a plain kit and the season's limits.
 
 All of it is common practice, no published source, unless said otherwise; every value can be
-changed in reach.toml, and what was taken is told to the angler.
+changed in reach.toml, and the defaults used are reported to the angler.
 """
 
 from __future__ import annotations

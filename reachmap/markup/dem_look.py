@@ -1,6 +1,6 @@
-"""A first look at the DEM: what its files say of themselves, and heights at a few places.
+"""Preview of the DEM: metadata of its files, and heights at a few places.
 
-The raster itself is read by the ground stage; this only tells early whether it can be.
+The raster itself is read by the ground stage; this checks early whether it can be.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ EDGE_POINTS = 8
 
 @dataclass(frozen=True, slots=True)
 class Tile:
-    """What one raster file says of itself.
+    """Metadata of one raster file.
 
     Parameters
     ----------
@@ -41,9 +41,9 @@ class Tile:
     crs
         Its CRS as WKT, "" for none.
     unit_m
-        Size of its unit of height [m], NaN where it does not say.
+        Size of its unit of height [m], NaN where not given.
     datum
-        Name of its vertical datum, "" where it does not say.
+        Name of its vertical datum, "" where not given.
     outline
         Its outline in the project's CRS; empty where that is not known.
     cell
@@ -59,7 +59,7 @@ class Tile:
 
 
 def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fault]]:
-    """Return what each raster file says of itself, and what makes it unfit.
+    """Return the metadata of each raster file, and the faults of unusable ones.
 
     Parameters
     ----------
@@ -73,8 +73,8 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
     for path in paths:
         where = f"DEM {path.name}"
         try:
-            with _unplaced_told_later(), open_raster(path) as source:
-                told = source.crs.to_wkt() if source.crs is not None else ""
+            with _no_georeference_warning(), open_raster(path) as source:
+                wkt = source.crs.to_wkt() if source.crs is not None else ""
                 bands, kind = source.count, source.dtypes[0]
                 words = (source.units[0] or "").strip().lower()
                 bounds, cell = source.bounds, max(source.res)
@@ -87,29 +87,29 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
             fix = "Export it again as a GeoTIFF, or take it out"
             faults.append(Fault(where, f"it cannot be read ({quoted(str(error), 120)})", fix))
             continue
-        wrong = _too_large(*size) or _unfit(bands, kind, told, placed=placed)
+        wrong = _too_large(*size) or _unfit(bands, kind, wkt, placed=placed)
         if wrong is not None:
             faults.append(Fault(where, *wrong))
             continue
-        datum, vertical = vertical_frame(told)
+        datum, vertical = vertical_frame(wkt)
         unit = HEIGHT_UNIT_WORDS.get(words, vertical)
-        tiles.append(Tile(path, told, unit, datum, _outline(bounds, told, crs), float(cell)))
+        tiles.append(Tile(path, wkt, unit, datum, _outline(bounds, wkt, crs), float(cell)))
     return tiles, faults
 
 
 MOST_CELLS = 2_000_000_000
-"""Cells of one DEM file that are read (our choice: 45 km square at 1 m); more is no reach."""
+"""Most cells of one DEM file (our choice: 45 km square at 1 m)."""
 
 
 def _too_large(wide: int, high: int) -> tuple[str, str] | None:
-    """Return what makes a raster too large as (found, fix), None where it is not."""
+    """Return the fault of a raster that is too large as (found, fix), None otherwise."""
     if wide * high <= MOST_CELLS:
         return None
     return f"it holds {wide} x {high} cells", "Cut it to the reach in a GIS program, or take it out"
 
 
 def _unfit(bands: int, kind: str, crs: str, *, placed: bool) -> tuple[str, str] | None:
-    """Return what makes a raster unfit as (found, fix), None where nothing does."""
+    """Return the fault of an unusable raster as (found, fix), None for a usable one."""
     again = "in a GIS program and export it again"
     if bands in (3, 4) and kind == "uint8":
         fix = "Give the ground's heights as a raster of one band, or take it out"
@@ -124,8 +124,8 @@ def _unfit(bands: int, kind: str, crs: str, *, placed: bool) -> tuple[str, str] 
 
 
 @contextmanager
-def _unplaced_told_later() -> Iterator[None]:
-    """Keep the library from warning of rasters without a place: that is a fault of ours to tell."""
+def _no_georeference_warning() -> Iterator[None]:
+    """Silence rasterio's warning on rasters without georeferencing: it is reported as a fault."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", NotGeoreferencedWarning)
         yield
@@ -134,18 +134,18 @@ def _unplaced_told_later() -> Iterator[None]:
 def heights_at(
     tiles: Sequence[Tile], x: FloatArray, y: FloatArray, crs: str, unit_m: float
 ) -> FloatArray:
-    """Return the DEM's heights at places [m]; NaN where no tile knows one.
+    """Return the DEM's heights at places [m]; NaN where no tile has a value.
 
     Parameters
     ----------
     tiles
-        Readable tiles with a CRS; where several cover a place the first counts.
+        Readable tiles with a CRS; where several cover a place the first is used.
     x, y
         Places in `crs`, 1-D.
     crs
         The project's CRS.
     unit_m
-        Size of the unit of height of tiles that do not say theirs [m].
+        Size of the unit of height of tiles that do not give theirs [m].
     """
     heights = np.full(x.shape, np.nan)
     for tile in tiles:
@@ -156,14 +156,14 @@ def heights_at(
             own_x, own_y = transform_points(x[missing], y[missing], crs, tile.crs)
             heights[missing] = _sampled(tile, own_x, own_y, unit_m)
         except (RefusedError, RasterioError, OSError, ValueError):
-            continue  # look_at_tiles has told of files that cannot be read
+            continue  # files that cannot be read are reported by `look_at_tiles`
     return heights
 
 
 def unit_in_use(tiles: Sequence[Tile], said: str) -> float:
-    """Return the size of the unit of height [m]: the files', or what the folder says."""
-    told = [tile.unit_m for tile in tiles if not math.isnan(tile.unit_m)]
-    return told[0] if told else FACTORS[said]
+    """Return the size of the unit of height [m]: from the files, else from reach.toml."""
+    named = [tile.unit_m for tile in tiles if not math.isnan(tile.unit_m)]
+    return named[0] if named else FACTORS[said]
 
 
 def _sampled(tile: Tile, x: FloatArray, y: FloatArray, unit_m: float) -> FloatArray:
@@ -183,7 +183,7 @@ def _sampled(tile: Tile, x: FloatArray, y: FloatArray, unit_m: float) -> FloatAr
 
 
 def _outline(bounds: tuple[float, float, float, float], own: str, crs: str) -> Polygon:
-    """Return a tile's outline in the project's CRS, bent sides kept by points along them."""
+    """Return a tile's outline in the project's CRS, its sides densified before projection."""
     if not crs:
         return Polygon()
     ring = np.asarray(box(*bounds).exterior.coords)

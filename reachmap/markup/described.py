@@ -1,9 +1,9 @@
-"""Fields written into the free text of KML and GPX, which have few fields of their own.
+"""Parsing of fields in the free text of KML and GPX features.
 
 The rule, also in docs/reach-folder.md: a name or description may hold pairs like
-``depth = 4.2; flow = 1200``, set apart by semicolons or line ends, with ``=`` or ``:`` between
-field and value. What is not such a pair stays text: of the name it is the name, of the description
-the note.
+``depth = 4.2; flow = 1200``, separated by semicolons or line ends, with ``=`` or ``:`` between
+field and value. The rest stays text: that of the name is the name, that of the description the
+note.
 """
 
 from __future__ import annotations
@@ -18,11 +18,11 @@ _BREAK = re.compile(r"<br\s*/?>|[;\r\n]+", re.IGNORECASE)
 _PAIR = re.compile(r"\s*([A-Za-z][A-Za-z _-]{0,30}?)\s*[=:]\s*(.*?)\s*", re.DOTALL)
 
 LONGEST_NOTE = 2_000
-"""Longer texts are notes as they stand: nobody types fields that long (our choice)."""
+"""Longer texts are taken as notes without looking for fields [characters] (our choice)."""
 
 
 def pairs_in(text: str, fields: Collection[str]) -> tuple[dict[str, str], str, list[str]]:
-    """Return the pairs found in a text, what is left of it, and likely misspelt fields.
+    """Return the pairs found in a text, the rest of it, and field names that look misspelt.
 
     Parameters
     ----------
@@ -57,14 +57,14 @@ def pairs_in(text: str, fields: Collection[str]) -> tuple[dict[str, str], str, l
 def fill(
     row: dict[str, object], texts: Iterable[tuple[str, str]], fields: Collection[str], where: str
 ) -> list[Fault]:
-    """Fill a feature's row from its free texts; what the row has already stays.
+    """Fill a feature's row from its free texts; existing values are kept.
 
     Parameters
     ----------
     row
         Fields of the feature so far; changed.
     texts
-        Each with the field that its rest goes to, such as ("name", "bar head").
+        Each with the field that takes the rest of it, such as ("name", "bar head").
     fields
         Names of the layer's fields.
     where
@@ -87,7 +87,7 @@ def fill(
 
 
 def plain_name(text: str) -> str:
-    """Return the name of a column or field without regard to capitals, spaces and hyphens."""
+    """Return the name of a column or field with case, spaces and hyphens normalised."""
     return re.sub(r"[\s-]+", "_", text.strip().lower())
 
 

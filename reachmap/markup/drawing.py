@@ -1,4 +1,4 @@
-"""The drawing on its way to being checked: everything read, nothing trusted yet."""
+"""The drawing as read, before it is checked: any part of it may be at fault."""
 
 from __future__ import annotations
 
@@ -20,15 +20,15 @@ from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Edge, Level, Speed, Track
 
 RIVER_SAMPLES = 80
-"""Places along the main line at which the DEM is asked (our choice)."""
+"""Number of DEM samples along the main line (our choice)."""
 
 BANK_SAMPLES = 24
-"""Places along each bank's outline at which the DEM is asked (our choice)."""
+"""Number of DEM samples along each bank's outline (our choice)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Heights:
-    """The DEM's heights at places of the drawing [m], NaN where it knows none.
+    """The DEM's heights at places of the drawing [m], NaN where it has no value.
 
     Parameters
     ----------
@@ -37,7 +37,7 @@ class Heights:
     river
         Heights at those stations.
     covered
-        Whether some tile reaches there at all.
+        Whether any tile covers the station.
     points
         Height at each feature of `levels` and `soundings`, in their order.
     banks
@@ -59,14 +59,14 @@ class Drawing:
     ----------
     crs
         The project's metric CRS, "" where no layer could be placed.
-    asked
-        reach.toml.
+    reach_toml
+        reach.toml as read.
     features
         The features of each layer, () for none; shapes at fault are None.
     files
-        Names of the layers some file holds, with or without features.
+        Names of the layers found in files, with or without features.
     tiles
-        What the DEM's files say of themselves.
+        Metadata of the DEM's files.
     heights
         Heights at places of the drawing; None without a DEM or a main line.
     gauge
@@ -80,7 +80,7 @@ class Drawing:
     """
 
     crs: str
-    asked: PlanRead
+    reach_toml: PlanRead
     features: Mapping[str, tuple[Feature, ...]]
     tiles: tuple[Tile, ...] = ()
     heights: Heights | None = None
@@ -95,11 +95,11 @@ class Drawing:
     @property
     def units(self) -> UnitSystem:
         """Return the folder's units."""
-        return self.asked.plan.units
+        return self.reach_toml.plan.units
 
     @property
     def mains(self) -> tuple[Feature, ...]:
-        """Return the drawn main lines that are not at fault: one, in a good drawing."""
+        """Return the drawn main lines that are not at fault: one in a valid drawing."""
         return tuple(
             one
             for one in self.features["river"]
@@ -108,24 +108,24 @@ class Drawing:
 
     @property
     def main(self) -> LineString | None:
-        """Return the main line, None where there is not just one."""
+        """Return the main line, None where there is not exactly one."""
         mains = self.mains
         return mains[0].shape if len(mains) == 1 else None
 
 
 def no_features() -> dict[str, tuple[Feature, ...]]:
-    """Return every layer without a feature."""
+    """Return a mapping of every layer to no features."""
     return dict.fromkeys(LAYER_NAMES, ())
 
 
-def ask_dem(
+def sample_dem(
     tiles: tuple[Tile, ...],
     main: LineString,
     features: Mapping[str, tuple[Feature, ...]],
     crs: str,
     height_unit: str,
 ) -> Heights:
-    """Return the DEM's heights at the places that the checks look at.
+    """Return the DEM's heights at the places used by the checks.
 
     Parameters
     ----------
@@ -138,7 +138,7 @@ def ask_dem(
     crs
         The project's CRS.
     height_unit
-        "m" or "ft", for files that do not say theirs.
+        "m" or "ft", for files that do not give theirs.
     """
     unit_m = unit_in_use(tiles, height_unit)
     station = np.linspace(0, main.length, RIVER_SAMPLES)
@@ -165,7 +165,7 @@ def ask_dem(
 
 
 def outline_places(outline: Polygon) -> np.ndarray[tuple[int], np.dtype[np.object_]]:
-    """Return the places along a bank's outline at which the DEM is asked, as points."""
+    """Return the points along a bank's outline at which the DEM is sampled."""
     steps = np.linspace(0, 1, BANK_SAMPLES, endpoint=False)
     return np.asarray(outline.exterior.interpolate(steps, normalized=True))
 

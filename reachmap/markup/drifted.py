@@ -1,4 +1,4 @@
-"""Tracks of a boat that drifts, as speeds of the water's surface."""
+"""Surface velocities from the tracks of a drifting boat."""
 
 from __future__ import annotations
 
@@ -9,37 +9,38 @@ from shapely import Point
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.words import SpeedHow
-from reachmap.markup.beside_river import beside_river
 from reachmap.markup.features import Feature
 from reachmap.markup.model import Origin, Speed
+from reachmap.markup.river_position import river_position
 from reachmap.markup.tracks import Frame
 from reachmap.markup.ways import Way, flow_of
 
 SPAN_S, PARTS = 30.0, 3
-"""A speed is the way of this time [s], held against that of so many parts of it (our choices,
-20-60 s and 3-4): over ten seconds a receiver's places are off alike."""
+"""Time over which a speed is averaged [s], and number of parts of it compared with each other (our
+choices, 20-60 s and 3-4): within ten seconds a receiver's errors are correlated."""
 
 STEADY = 1.35
-"""A boat whose parts of a span differ by more than this factor is paddled, or runs over a lip (our
+"""Largest factor between the parts of a span: beyond, the boat is paddled or runs over a lip (our
 choice, 1.25-1.5)."""
 
 DOWN = np.deg2rad(30.0)
-"""A drifting boat goes down the river to within this [rad] (our choice, 20-40)."""
+"""Largest angle between a drift and the downstream direction [rad] (our choice, 20-40 degrees)."""
 
 SLOWEST_M_S, FASTEST_M_S = 0.15, 4.0
-"""Slower than this a boat stands or is aground, faster it is no water one wades beside [m/s]."""
+"""Limits of the surface speed [m/s]: slower, a boat is anchored or aground; faster, it is no water
+to wade by."""
 
 LONGEST_STEP_S = 10.0
-"""Places further apart than this say nothing on how steady a boat goes [s]."""
+"""Longest interval between places for judging whether a boat's speed is steady [s]."""
 
 MOST_LEFT_OUT = 0.5
-"""Where more than this share of a drift is unsteady or off its course, it was paddled, and nothing
-of it is used (our choice, 0.3-0.6)."""
+"""Largest share of a drift that may be unsteady or off course; beyond, it was paddled and is not
+used (our choice, 0.3-0.6)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Drifted:
-    """Speeds of one file, how many spans were left out, or why nothing is used as (found, fix)."""
+    """Speeds of one file and the number of spans left out, or why none is used as (found, fix)."""
 
     speeds: tuple[Speed, ...] = ()
     left_out: int = 0
@@ -49,16 +50,16 @@ class Drifted:
 def drifted_speeds(
     ways: list[Way], rivers: tuple[Feature, ...], banks: tuple[Feature, ...], frame: Frame
 ) -> Drifted:
-    """Return the speeds of the surface along a file's drifts, each set with its own group.
+    """Return the surface speeds along a file's drifts; each drift is a group of its own.
 
     Parameters
     ----------
     ways
-        Of one file.
+        The paths recorded in one file.
     rivers, banks
         As drawn.
     frame
-        Of the folder.
+        Common properties of the folder.
     """
     file = ways[0].name.partition(",")[0]
     timed = [one for one in ways if np.isfinite(one.seconds).all()]
@@ -94,7 +95,7 @@ def drifted_speeds(
 def _spans(
     way: Way, rivers: tuple[Feature, ...], banks: tuple[Feature, ...]
 ) -> tuple[FloatArray, FloatArray, FloatArray, BoolArray]:
-    """Return middle, speed [m/s] and use of each span of a drift."""
+    """Return x and y of its middle [m], speed [m/s] and usability of each span of a drift."""
     count = int((way.seconds[-1] - way.seconds[0]) // SPAN_S)
     at = way.seconds[0] + np.arange(count * PARTS + 1) * SPAN_S / PARTS
     x, y = (np.interp(at, way.seconds, one) for one in (way.x, way.y))
@@ -104,11 +105,11 @@ def _spans(
     middle_x, middle_y = (
         np.interp(at[:-1:PARTS] + SPAN_S / 2, way.seconds, one) for one in (way.x, way.y)
     )
-    beside = beside_river(rivers, banks, middle_x, middle_y)
-    if beside is None:
+    position = river_position(rivers, banks, middle_x, middle_y)
+    if position is None:
         return middle_x, middle_y, speed, np.zeros(count, dtype=bool)
-    turn = np.arctan2(north, east) - beside.direction
+    turn = np.arctan2(north, east) - position.direction
     steady = parts.max(axis=1, initial=0) <= STEADY * parts.min(axis=1, initial=np.inf)
     good = steady & (np.abs(np.arctan2(np.sin(turn), np.cos(turn))) <= DOWN)
-    good &= (beside.off <= beside.half) & (speed >= SLOWEST_M_S) & (speed <= FASTEST_M_S)
+    good &= (position.off <= position.half) & (speed >= SLOWEST_M_S) & (speed <= FASTEST_M_S)
     return middle_x, middle_y, speed, np.asarray(good)

@@ -1,4 +1,4 @@
-"""Findings on evidence that contradicts other evidence: how much they weigh, what was accepted."""
+"""Findings on contradictory evidence: their severity, and those the angler accepted."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from enum import StrEnum
 from reachmap.base.errors import DISAGREES, Fault
 
 UNLIKELY, ACCEPTED = "Evidence to look at: ", "Taken as right, as [evidence] accept says"
-"""Begin a note on evidence that may be right, and one on evidence that the angler declared so."""
+"""First words of a note on doubtful evidence, and of one on evidence declared right."""
 
 TOPICS: Mapping[str, str] = {
     "soundings": "depths against the flow, and against each other",
@@ -21,11 +21,11 @@ TOPICS: Mapping[str, str] = {
     "rating": "levels along the reach against the gauge's rating",
     "slope": "fall against width and flow",
 }
-"""What the angler can declare right under [evidence] accept, and what each covers."""
+"""Topics that can be declared right under [evidence] accept, and what each covers."""
 
 
 class Weight(StrEnum):
-    """What a finding does: stops a build, warns at the top, or stands among the notes."""
+    """Severity of a finding: stops a build, is a warning, or is a note."""
 
     STOP = "stop"
     WARNING = "warning"
@@ -34,16 +34,16 @@ class Weight(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """Two pieces of evidence that disagree.
+    """Two contradictory pieces of evidence.
 
     Parameters
     ----------
     topic
         One of `TOPICS`.
     weight
-        How much it matters.
+        Its severity.
     fault
-        Where it is, what was found (both values), what it probably is and how to mend it.
+        Where it is, what was found (both values), the probable cause and the remedy.
     """
 
     topic: str
@@ -53,21 +53,21 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Settled:
-    """Findings sorted by what they do: faults that stop, and sentences, warnings first."""
+    """Findings by severity: faults that stop a build, and sentences, warnings first."""
 
     faults: tuple[Fault, ...]
     sentences: tuple[str, ...]
 
 
 def settle(findings: Iterable[Finding], accepted: Iterable[str]) -> Settled:
-    """Return findings as faults that stop and as sentences; accepted ones never stop or warn.
+    """Return findings as faults that stop and sentences; accepted ones become notes.
 
     Parameters
     ----------
     findings
-        In the order in which they shall be listed.
+        In the order in which they are to be listed.
     accepted
-        Topics that reach.toml declares right.
+        Topics declared right in reach.toml.
     """
     taken = frozenset(accepted)
     faults: list[Fault] = []
@@ -87,13 +87,13 @@ def settle(findings: Iterable[Finding], accepted: Iterable[str]) -> Settled:
 
 
 def of_evidence(sentences: Iterable[str]) -> list[str]:
-    """Return the sentences that speak of evidence against evidence, warnings first."""
+    """Return the sentences on contradictory evidence, warnings first."""
     begin = (DISAGREES, UNLIKELY, ACCEPTED)
     return warnings_first(one for one in sentences if one.startswith(begin))
 
 
 def warnings_first(sentences: Iterable[str]) -> list[str]:
-    """Return sentences with those on evidence that disagrees before all others, order kept."""
+    """Return sentences with those on contradictory evidence first, order kept otherwise."""
     return sorted(sentences, key=lambda one: not one.startswith(DISAGREES))
 
 

@@ -18,76 +18,76 @@ class EvidenceSettings:
     Parameters
     ----------
     unit_band
-        A ratio between feet and metres (one foot's, or its inverse) times or over this is still
-        taken for a mistaken unit: closing a flow tells a depth to about a third (range 1.2-1.5).
+        Factor about the ratio of feet to metres, or its inverse, within which a ratio suggests a
+        wrong unit: a depth follows from the flow to about a third (range 1.2-1.5).
     unit_spread
-        Most standard deviation of the logarithm of the soundings' ratios at which they are one slip
-        and not scatter (range 0.45-0.7; on made rivers up to 0.45 with a DEM, 0.61 without).
+        Largest standard deviation of the logarithm of the soundings' ratios taken as one wrong
+        unit, not scatter (range 0.45-0.7; on synthetic rivers up to 0.45 with a DEM, 0.61 without).
     usual_depth, usual_depth_drawn
-        Median ratio of honest soundings to the depth that the flow gives their places, with a DEM's
-        water and without: one sounds where it is deep (measured on made rivers: 0.75 to 1.5 and 1.0
-        to 1.9; ranges 1-1.1 and 1.2-1.5).
+        Median ratio of correct soundings to the depth expected from the flow, with a DEM's water
+        and without: soundings are taken where it is deep (measured on synthetic rivers: 0.75 to 1.5
+        and 1.0 to 1.9; ranges 1-1.1 and 1.2-1.5).
     depth_factor
         Soundings deeper or shallower than that by more than this, in the median, are reported
         (range 1.7-2.2).
     fewest_soundings
-        Soundings whose median stops a build; fewer are reported only (range 4-8).
+        Fewest soundings whose median stops a build; fewer only give a warning (range 4-8).
     least_depth_m
-        Places where the flow makes the water shallower than this say nothing on units [m]
-        (range 0.2-0.5).
+        Least expected depth of a place used in a check of units [m] (range 0.2-0.5).
     part_gap, part_spread
-        Soundings that differ from the others by about a foot's ratio are another unit if no ratio
-        lies in a gap of at least this factor between, and the scatter of both groups' logarithms is
-        no more than this (ranges 1.3-1.7 and 0.2-0.35).
+        Soundings that differ from the others by about the ratio of feet to metres are in another
+        unit if the groups are separated by at least this factor, and the scatter of both groups'
+        logarithms is no more than this (ranges 1.3-1.7 and 0.2-0.35).
     edge_error_m, edge_error_share
         A lower flow's width may exceed a higher one's by this [m] or by this share of the width,
-        whichever is more: two hands' errors (ranges 2-5 m and 0.05-0.12).
+        whichever is more: the errors of two drawn lines (ranges 2-5 m and 0.05-0.12).
     edge_length_widths, edge_length_share
-        It is reported where that holds along so many widths of river and along so much of the
+        Least length of such a stretch that is reported, in river widths and as a share of the
         stretch compared (ranges 0.7-2 and 0.02-0.1).
     swapped_share
         From this share on, the flows are swapped or wrong rather than the drawing (range 0.5-0.8).
     flow_factor
-        A flow that differs from what width or level say by this factor is reported (range 1.8-2.5).
+        A flow that differs by this factor from that by width or level is reported (range 1.8-2.5).
     width_error_m
         Error of the median width drawn at a flow [m] (range 1-2).
     width_power
-        Exponents b of w ~ Q^b at a section between which the width of one other flow tells a flow
+        Limits of the exponent b of w ~ Q^b at a section, to infer a flow from another flow's width
         (from memory: Leopold & Maddock 1953 give 0.26 in the mean; range 0.03-0.6).
     level_error_m, flow_level_m
-        Differences of level smaller than the first say nothing on a unit or an order, smaller than
-        the second nothing on a flow [m] (ranges 0.2-0.4 and 0.1-0.25; medians along honest edges
-        were off by 0.28 and, at the traced flow, 0.05 at most).
+        Least difference of level used to judge a unit or an order, and a flow [m] (ranges 0.2-0.4
+        and 0.1-0.25; medians along correct edges were off by 0.28 and, at the traced flow, 0.05 at
+        most).
     rating_factor
         Rises of the water along the reach and at the gauge may differ by this factor (range 2-3).
     fall_factor, fall_gap_m
-        The DEM's water and [river] slope, or noted levels, may differ by this factor or by so many
-        metres over the reach in their fall: pools and riffles at its ends make as much (ranges
-        1.5-2 and 0.5-2).
+        Largest difference in fall over the reach between the DEM's water and [river] slope or noted
+        levels, as a factor or in metres: pools and riffles at its ends cause as much (ranges 1.5-2
+        and 0.5-2).
     zero_gap_m
-        A gauge's zero within this of the river's height tells nothing on units [m] (range 3-10).
+        Least distance of a gauge's zero from the river's height for a check of units [m] (range
+        3-10).
     deck_rise_m
-        Ground across the whole water this far above the water is a wall [m] (range 0.7-1.5).
+        Ground across the whole river this far above the water is an obstruction [m] (0.7-1.5).
     deck_across
-        Share of the water's width that it must cross (range 0.85-0.95).
+        Least share of the water's width that an obstruction covers (range 0.85-0.95).
     deck_window_widths, deck_window_m
-        The water's own level is the median along so many widths, at least so many metres: a wall
-        longer than half of that is not seen as one (ranges 3-8 and 200-400).
+        Window of the running median that gives the water's own level, in widths and at least in
+        metres: an obstruction longer than half of it is not detected (ranges 3-8 and 200-400).
     deck_length_m
-        A wall longer than this along the river is no bridge deck [m] (range 30-60).
+        Greatest length of a bridge deck along the river [m] (range 30-60).
     side_search_m
-        How far beside a drawn side channel the DEM is looked at [m] (range 60-120).
+        Distance to either side of a drawn side channel at which the DEM is searched [m] (60-120).
     side_trough_m
-        A channel lies at least this far below the ground beside it [m] (range 0.2-0.5).
+        Least depth of a channel below the ground next to it [m] (range 0.2-0.5).
     side_above_m
-        Ground this much higher than the lowest beside it is no channel [m] (range 0.4-1).
+        Ground this much higher than the lowest nearby is no channel [m] (range 0.4-1).
     side_in_main
         Share of a side line in the main river's drawn water that makes it no side channel (range
         0.5-0.8; the sample's true one has 0.23 at its two mouths).
     froude, deep_m, narrow
-        Uniform flow of a Froude number above the first, deeper than the second [m], or narrower
-        than so many depths is unlikely in a river one wades (ranges 1-1.5, 2.5-4, 4-7; that
-        rivers with movable beds seldom exceed critical flow is from memory: Grant 1997).
+        Limits of plausible uniform flow in a wadeable river: largest Froude number, largest depth
+        [m], least ratio of width to depth (ranges 1-1.5, 2.5-4, 4-7; that rivers with movable beds
+        seldom exceed critical flow is from memory: Grant 1997).
     steep
         Slopes above this are cascades (range 0.03-0.06; from memory: Montgomery & Buffington 1997
         put step-pools at 0.03 to 0.065).

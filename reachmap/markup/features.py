@@ -1,4 +1,4 @@
-"""Features of the drawing: geometry in the project's CRS and values in SI, faults beside them."""
+"""Features of the drawing: geometry in the project's CRS, values in SI, and their faults."""
 
 from __future__ import annotations
 
@@ -24,27 +24,27 @@ from reachmap.markup.quantities import number_within
 from reachmap.markup.source import Source
 
 SHAPEFILE_NAME = 10
-"""Signs a shapefile keeps of a field's name."""
+"""Characters a shapefile keeps of a field's name."""
 
 ANOTHER_WORD = frozenset({"fid", "id", "ogc_fid", "geometry", "layer", "path", "type"})
-"""Columns that programs add of themselves: never taken for a misspelt field."""
+"""Columns added by other programs: never taken for a misspelt field."""
 
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """One drawn thing.
+    """One drawn feature.
 
     Parameters
     ----------
     layer
         Its layer's name.
     where
-        How messages name it.
+        Its name in messages.
     shape
         Single geometry in the project's CRS; None where it is at fault.
     values
-        Each field of the layer: number [SI] with NaN for not given or at fault, word (None where
-        it is at fault) or text.
+        Value of each field of the layer: number [SI], NaN if not given or at fault; word, None if
+            at fault; or text.
     wrong
         Names of the fields at fault.
     """
@@ -57,14 +57,14 @@ class Feature:
 
 
 def read_features(source: Source, crs: str, units: UnitSystem) -> tuple[list[Feature], list[Fault]]:
-    """Return the features of a source and everything wrong with each on its own.
+    """Return the features of a source and the faults of each by itself.
 
     Parameters
     ----------
     source
-        A layer as found; one without a CRS gives features without shapes.
+        A layer as read; one without a CRS gives features without shapes.
     crs
-        The project's metric CRS, "" where it could not be told.
+        The project's metric CRS, "" where unknown.
     units
         The folder's units, for plain numbers.
     """
@@ -75,8 +75,8 @@ def read_features(source: Source, crs: str, units: UnitSystem) -> tuple[list[Fea
     rows = source.frame.drop(columns="geometry").to_dict("records")
     for number, row, shape in zip(source.frame.index, rows, source.frame.geometry, strict=True):
         where = _where(source, number, row.get(columns.get("name", "")))
-        told = {field: row.get(column) for field, column in columns.items()}
-        values, wrong = read_values(spec, told, units)
+        given_values = {field: row.get(column) for field, column in columns.items()}
+        values, wrong = read_values(spec, given_values, units)
         faults += [Fault(where, *fault) for fault in wrong.values()]
         parts = [None] if shape is None else single_parts(shape)
         for index, part in enumerate(parts, start=1):
@@ -94,33 +94,33 @@ def read_features(source: Source, crs: str, units: UnitSystem) -> tuple[list[Fea
 
 
 OUTSIDE = ("it lies outside the world its CRS describes", "Check the CRS of its file")
-"""What is wrong with a shape that no longer has finite coordinates in the project's CRS."""
+"""Fault of a shape without finite coordinates in the project's CRS."""
 
 
 def _where(source: Source, number: object, label: object) -> str:
-    """Return how messages name a feature."""
+    """Return a feature's name in messages."""
     name = "" if is_nothing(label) else f" {quoted(str(label), 40)}"
     return f"{source.layer}{name} (feature {number} of {source.file})"
 
 
 def read_values(
-    spec: LayerSpec, told: Mapping[str, Any], units: UnitSystem
+    spec: LayerSpec, given_values: Mapping[str, Any], units: UnitSystem
 ) -> tuple[dict[str, Any], dict[str, tuple[str, str]]]:
-    """Return a feature's values, and for each field at fault what was found and how to mend it.
+    """Return a feature's values, and for each field at fault what was found and the remedy.
 
     Parameters
     ----------
     spec
         The layer.
-    told
-        What the file holds, by field; fields may be missing.
+    given_values
+        Values in the file, by field; fields may be missing.
     units
         Units of plain numbers.
     """
     values: dict[str, Any] = {}
     faults: dict[str, tuple[str, str]] = {}
     for field in spec.fields:
-        given = told.get(field.name)
+        given = given_values.get(field.name)
         value: Any = "" if is_nothing(given) else _text(given)
         wrong: tuple[str, str] | None = None
         if field.quantity in NUMBERS:
@@ -136,7 +136,7 @@ def read_values(
 def _number(
     field: LayerField, given: object, units: UnitSystem
 ) -> tuple[float, tuple[str, str] | None]:
-    """Return a number [SI] and what is wrong with it."""
+    """Return a number [SI] and its fault."""
     limits = (field.low, field.high)
     value, wrong = number_within(
         None if is_nothing(given) else given, field.quantity, units, limits
@@ -149,7 +149,7 @@ def _number(
 
 
 def _word(field: LayerField, given: object) -> tuple[Any, tuple[str, str] | None]:
-    """Return one of the field's words, None and what is wrong where it is none."""
+    """Return one of the field's words; None and the fault where it is not one."""
     words = field.words
     if words is None:
         return None, None
@@ -165,7 +165,7 @@ def _word(field: LayerField, given: object) -> tuple[Any, tuple[str, str] | None
 
 
 def _text(given: object) -> str:
-    """Return a cell as text; a date without the midnight that a reader put behind it."""
+    """Return a cell as text; a date without the midnight that a reader appended."""
     if isinstance(given, pd.Timestamp):
         plain = given == given.normalize() and given.tzinfo is None
         return given.date().isoformat() if plain else given.isoformat()
@@ -173,7 +173,7 @@ def _text(given: object) -> str:
 
 
 def _columns(spec: LayerSpec, source: Source) -> tuple[dict[str, str], list[Fault]]:
-    """Return the file's column for each field, and faults for columns that look like slips."""
+    """Return the file's column for each field, and faults for columns that look misspelt."""
     names = [str(name) for name in source.frame.columns if name != "geometry"]
     found: dict[str, str] = {}
     for field in spec.fields:
@@ -194,7 +194,7 @@ def _columns(spec: LayerSpec, source: Source) -> tuple[dict[str, str], list[Faul
 
 
 def _closed(part: BaseGeometry | None, spec: LayerSpec, *, closes: bool) -> BaseGeometry | None:
-    """Return a line as the polygon it walks round where the layer wants polygons and it may."""
+    """Return a line as a polygon where the layer needs polygons and its format has none."""
     if part is None or part.geom_type != LINE or LINE in spec.shapes or POLYGON not in spec.shapes:
         return part
     return closed_line(part) if closes or part.is_closed else part
@@ -203,7 +203,7 @@ def _closed(part: BaseGeometry | None, spec: LayerSpec, *, closes: bool) -> Base
 def _moved(
     shapes: Sequence[BaseGeometry | None], source: Source, crs: str
 ) -> tuple[list[BaseGeometry | None], list[int]]:
-    """Return shapes in the project's CRS, None where they cannot be, and which were lost in it."""
+    """Return shapes in the project's CRS, None where impossible, and the rows that failed."""
     if not crs or source.frame.crs is None:
         return [None] * len(shapes), []
     frame = gpd.GeoDataFrame(geometry=list(shapes), crs=source.frame.crs)
@@ -219,7 +219,7 @@ def _moved(
 
 
 def _lower(sentence: str) -> str:
-    """Return a sentence as it stands in the middle of another."""
+    """Return a sentence in lower case at its start, for use within another."""
     return sentence[:1].lower() + sentence[1:].rstrip(".")
 
 

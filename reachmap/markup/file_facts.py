@@ -1,4 +1,4 @@
-"""What became of each file of a reach folder; the words for it are `text.files`."""
+"""Use made of each file of a reach folder, or why it is unused; worded in `text.files`."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from enum import StrEnum
 
 
 class Use(StrEnum):
-    """What a file is used for."""
+    """Use of a file."""
 
     SETTINGS = "settings"
     FITTED = "fitted"
@@ -73,17 +73,17 @@ class FileFact:
     Parameters
     ----------
     name
-        Path within the folder; a folder none of whose files is used ends in a slash.
+        Path within the folder; that of a subfolder without used files ends in a slash.
     use
-        What it is used for.
+        Its use.
     why
-        Why not, where it is used for nothing.
+        Why it is not used, where it is not.
     detail
-        What was found, where the reason has more to say; "" for none.
+        What was found, in addition to the reason; "" for nothing.
     fix
-        What to do, where only that reader knows; "" for the usual words.
+        Remedy specific to the reader; "" for the standard wording.
     number
-        How many depths, soundings or files; 0 where that says nothing.
+        Number of depths, soundings or files; 0 where not applicable.
     """
 
     name: str

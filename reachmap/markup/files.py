@@ -1,4 +1,4 @@
-"""Which files of a reach folder matter to a build; standard library only, to answer at once."""
+"""Names of the files of a reach folder used by a build; standard library only, for fast start."""
 
 from __future__ import annotations
 
@@ -17,29 +17,29 @@ START = "Begin one with: reachmap new DIR"
 FITTED_FILE = "fitted.toml"
 MARKUP_STEM = "markup"
 DRAFT_FILE = "draft.gpkg"
-"""A draft made from terrain: never evidence, and no reader of drawings opens it."""
+"""A draft made from terrain: never evidence, never read as a drawing."""
 
 DRAWING_ENDINGS = (".gpkg", ".geojson", ".json", ".kml", ".kmz", ".gpx", ".shp", ".fgb")
-"""Endings of files that hold a layer, one of the layer's name each."""
+"""Extensions of files that hold one layer, named like it."""
 
 WHOLE_ENDINGS = (".gpkg", ".kml", ".kmz", ".gpx")
-"""Endings of files that can hold all layers, under the name ``markup``."""
+"""Extensions of files that can hold all layers, under the name ``markup``."""
 
 TEXT_ENDINGS = (".geojson", ".json", ".kml", ".kmz", ".gpx")
-"""Endings of those that are text, or packed text."""
+"""Extensions of those that are text, or compressed text."""
 
-BESIDE_ENDINGS = (".dbf", ".shx", ".prj", ".cpg")
-"""Endings of what belongs to a shapefile."""
+SHAPEFILE_SIDECARS = (".dbf", ".shx", ".prj", ".cpg")
+"""Extensions of the further files of a shapefile."""
 
 UNSAVED = "-wal"
-"""Ending of SQLite's notebook: what another program has changed and not yet folded in."""
+"""Suffix of SQLite's write-ahead log: another program's changes not yet in the database."""
 
 DEM_PATTERNS = ("dem*.tif", "dem*.tiff", "dem*.asc")
 GAUGE_PATTERNS = ("gauge/*",)
 TRACK_PATTERNS = ("track*.csv", "sounding*.csv")
 CLARITY_FILES = "clarity*.csv"
-"""Notes of how far one saw; the next: temperatures of the water, the tide (the first by name
-counts), closed dates."""
+"""Clarity notes; the next: water temperatures, the tide (the first by name is used), closed
+dates."""
 
 WATER_FILES = "temperature*.csv"
 TIDE_FILES = "tide*.csv"
@@ -52,20 +52,20 @@ FORECAST_FILES = ("forecast*.json", "forecast*.csv", "forecast*.xml", "forecast*
 """Forecasts of the flow, for `days --forecast`; never part of the record."""
 
 OWN_FOLDERS = ("underlay", "log-backups")
-"""Folders in which reachmap keeps things of its own beside those that it writes."""
+"""Folders in which reachmap keeps its own files, besides the output folder."""
 
 IMAGERY_PATTERNS = ("imagery*.tif", "imagery*.tiff", "imagery*.mbtiles", "imagery*.pmtiles")
-DEM_BESIDE = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")
+DEM_SIDECARS = (".aux.xml", ".prj", ".tfw", ".ovr", ".msk")
 
 
 def is_written(folder: Path) -> bool:
-    """Return whether a folder is one that reachmap wrote, or is writing."""
+    """Return whether a folder is an output of reachmap, finished or not."""
     named = folder.name == "written" or folder.name.startswith("written-")
     return named or (folder / "report.json").is_file() or folder.name == "cache"
 
 
 def refuse_no_folder(folder: Path) -> None:
-    """Refuse a folder that is not there: nothing is begun where a name was mistyped.
+    """Raise for a folder that does not exist, so that a mistyped name starts nothing.
 
     Raises
     ------
@@ -77,7 +77,7 @@ def refuse_no_folder(folder: Path) -> None:
 
 
 def folder_units(folder: Path) -> UnitSystem:
-    """Return the units reach.toml names; US where it cannot be read (the check tells of that)."""
+    """Return the units of reach.toml; US where it cannot be read (the check reports that)."""
     try:
         settings = tomllib.loads(read_text(folder / REACH_FILE, FileKind.SETTINGS, folder))
         return UnitSystem(str(settings.get("units")))
@@ -91,9 +91,9 @@ def drawing_files(folder: Path) -> list[Path]:
 
 
 def matching(folder: Path, patterns: Sequence[str]) -> list[Path]:
-    """Return the files that patterns inside the folder match and that may be read, each once.
+    """Return the files in the folder that match patterns and may be read, without duplicates.
 
-    They are sorted. Hidden files, and what other programs keep beside a raster, are left out.
+    They are sorted. Hidden files and sidecar files of rasters are left out.
     """
     return [path for path in _matched(folder, patterns) if _fit(path, folder)]
 
@@ -101,9 +101,9 @@ def matching(folder: Path, patterns: Sequence[str]) -> list[Path]:
 def unfit_files(folder: Path) -> list[Fault]:
     """Return a fault for each file of the drawing, the DEM and the fit that must not be opened.
 
-    `unfit_matches` tells of those of the gauge.
+    `unfit_matches` reports those of the gauge.
     """
-    dems = patterns_of(told_settings(folder), "dem", DEM_PATTERNS)
+    dems = patterns_of(raw_settings(folder), "dem", DEM_PATTERNS)
     drawn = _named_like_layers(folder)
     beside = [part for path in drawn if _fit(path, folder) for part in parts_of(path)]
     faults = [_unfit(path, folder, path.name) for path in [*drawn, *beside, folder / FITTED_FILE]]
@@ -119,7 +119,7 @@ def unfit_matches(folder: Path, patterns: Sequence[str], what: str) -> list[Faul
 
 
 def _named_like_layers(folder: Path) -> list[Path]:
-    """Return what is called like a file of layers, whatever it is, sorted."""
+    """Return the paths named like a file of layers, of any kind, sorted."""
     wanted = {MARKUP_STEM: WHOLE_ENDINGS, **dict.fromkeys(LAYER_NAMES, DRAWING_ENDINGS)}
     if not folder.is_dir():
         return []
@@ -131,25 +131,25 @@ def _named_like_layers(folder: Path) -> list[Path]:
 
 
 def _matched(folder: Path, patterns: Sequence[str]) -> list[Path]:
-    """Return what patterns inside the folder match, whatever it is, each once, sorted."""
+    """Return the paths in the folder that match patterns, of any kind, unique and sorted."""
     found = {
         path
         for pattern in patterns
         if stays_inside(pattern)
         for path in folder.glob(pattern)
-        if not path.name.startswith(".") and not path.name.endswith(DEM_BESIDE)
+        if not path.name.startswith(".") and not path.name.endswith(DEM_SIDECARS)
     }
     return sorted(found)
 
 
 def kind_of(path: Path) -> FileKind:
-    """Return what a file of a reach folder is read as, by its name."""
+    """Return how a file of a reach folder is read, by its name."""
     ending = path.suffix.lower()
     if ending == ".toml":
         return FileKind.SETTINGS
     if ending in {".mbtiles", ".pmtiles"}:
         return FileKind.IMAGERY
-    if ending in {".tif", ".tiff", ".asc"} or path.name.lower().endswith(DEM_BESIDE[3:]):
+    if ending in {".tif", ".tiff", ".asc"} or path.name.lower().endswith(DEM_SIDECARS[3:]):
         return FileKind.TERRAIN
     called_like_layers = path.stem.lower() in {MARKUP_STEM, *LAYER_NAMES}
     if called_like_layers and ending in DRAWING_ENDINGS:
@@ -158,18 +158,18 @@ def kind_of(path: Path) -> FileKind:
 
 
 def _fit(path: Path, folder: Path) -> bool:
-    """Return whether a file is there and may be opened."""
+    """Return whether a file exists and may be opened."""
     return path.is_file() and refusal(path, kind_of(path), folder) is None
 
 
 def _unfit(path: Path, folder: Path, where: str) -> Fault | None:
-    """Return why something must not be opened; None where it may, or is not there."""
+    """Return the fault of a path that must not be opened; None where it may, or does not exist."""
     wrong = refusal(path, kind_of(path), folder)
     return None if wrong is None else Fault(where, *wrong)
 
 
 def imagery_patterns(settings: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the name of the picture from the air that reach.toml gives, or the usual patterns."""
+    """Return the name of the aerial picture in reach.toml, or the default patterns."""
     given = settings.get("imagery")
     file = given.get("file") if isinstance(given, dict) else None
     return (file,) if isinstance(file, str) and file else IMAGERY_PATTERNS
@@ -185,7 +185,7 @@ def stays_inside(pattern: str) -> bool:
 def patterns_of(
     settings: Mapping[str, Any], section: str, default: tuple[str, ...]
 ) -> tuple[str, ...]:
-    """Return the file patterns a section of reach.toml gives, or the usual ones."""
+    """Return the file patterns of a section of reach.toml, or the defaults."""
     given = settings.get(section)
     files = given.get("files") if isinstance(given, dict) else None
     if isinstance(files, str):
@@ -209,8 +209,8 @@ def reach_text(folder: Path) -> tuple[str | None, list[Fault]]:
         return None, [Fault(REACH_FILE, f"it cannot be read ({error})", "Mend its access rights")]
 
 
-def told_settings(folder: Path) -> Mapping[str, Any]:
-    """Return reach.toml, or nothing where it cannot be read: the check will tell of that."""
+def raw_settings(folder: Path) -> Mapping[str, Any]:
+    """Return reach.toml parsed; an empty mapping where it cannot be read (the check reports it)."""
     try:
         return tomllib.loads(read_text(folder / REACH_FILE, FileKind.SETTINGS, folder))
     except (RefusedError, OSError, ValueError, RecursionError):
@@ -218,7 +218,7 @@ def told_settings(folder: Path) -> Mapping[str, Any]:
 
 
 def parts_of(path: Path) -> list[Path]:
-    """Return what belongs to a file if it is there."""
+    """Return a file and its sidecar files, those that exist."""
     names = [path.name + UNSAVED, path.name + ".aux.xml"]
-    names += [path.stem + ending for ending in (*BESIDE_ENDINGS, *DEM_BESIDE)]
+    names += [path.stem + ending for ending in (*SHAPEFILE_SIDECARS, *DEM_SIDECARS)]
     return [path.with_name(name) for name in names]

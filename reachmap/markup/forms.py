@@ -1,8 +1,8 @@
-"""How the drawing looks and is filled in where it is opened in a desktop GIS.
+"""Styles and attribute forms of the drawing's GeoPackage for desktop GIS.
 
-Styles, dropdowns and what each field means go into the GeoPackage itself: as QML in `layer_styles`,
-which QGIS puts on by itself, and as the Schema extension of the GeoPackage standard, for any other
-program. What the angler changed there stays.
+Styles, dropdowns and field descriptions are stored in the GeoPackage itself: as QML in
+`layer_styles`, which QGIS applies by default, and as the Schema extension of the GeoPackage
+standard, for any other program. Changes made by the angler are kept.
 """
 
 from __future__ import annotations
@@ -55,19 +55,19 @@ SHOWN: Mapping[str, str] = {
     **{"hazards": "kind", "access": "kind", "runs": "name", "structure": "kind"},
     **{"soundings": "depth", "speeds": "speed", "levels": "level"},
 }
-"""Field that stands beside a feature."""
+"""Field shown as the label of a feature."""
 
 MARK_OF = {"hazards": "triangle", "access": "square", "levels": "diamond", "speeds": "cross"}
 UNITS_ARE = "In the unit that reach.toml names."
 
 TABLES = ("layer_styles", "gpkg_data_columns", "gpkg_metadata_reference")
-"""Tables that speak of layers by name: the library takes their rows away with a layer."""
+"""Tables that refer to layers by name: the library deletes their rows with a layer."""
 
 Rows = Mapping[str, tuple[tuple[str, ...], tuple[tuple[object, ...], ...]]]
 
 
 def kept_rows(database: sqlite3.Connection) -> Rows:
-    """Return the rows of each of `TABLES` that is there: names of its columns, and the rows."""
+    """Return column names and rows of each of `TABLES` that exists."""
     found = {}
     for table in TABLES:
         if _is_there(database, table):
@@ -80,7 +80,7 @@ def kept_rows(database: sqlite3.Connection) -> Rows:
 def add_forms(
     database: sqlite3.Connection, layers: Iterable[str], kept: Rows, *, date: str | None
 ) -> None:
-    """Put styles, dropdowns and meanings of mark-up layers into their GeoPackage.
+    """Add styles, dropdowns and field descriptions of mark-up layers to their GeoPackage.
 
     Parameters
     ----------
@@ -89,7 +89,7 @@ def add_forms(
     layers
         Names of mark-up layers.
     kept
-        What stood there before they were written (`kept_rows`): it stays as it was.
+        Rows present before they were written (`kept_rows`): restored unchanged.
     date
         When they were written, like ``2001-02-03T04:05:06Z``; None for now.
     """
@@ -112,15 +112,15 @@ def add_forms(
 
 
 def _is_there(database: sqlite3.Connection, table: str) -> bool:
-    """Return whether a table is in the file."""
-    asked = database.execute(
+    """Return whether a table exists."""
+    found = database.execute(
         "SELECT 1 FROM sqlite_master WHERE type = 'table' AND name = ?", (table,)
     )
-    return asked.fetchone() is not None
+    return found.fetchone() is not None
 
 
 def _put_back(database: sqlite3.Connection, kept: Rows) -> None:
-    """Put back rows that went with a layer, unless the same ones stand there again."""
+    """Restore rows deleted with a layer, unless the same ones exist again."""
     for table, (names, rows) in kept.items():
         if not _is_there(database, table):
             continue
@@ -132,12 +132,12 @@ def _put_back(database: sqlite3.Connection, kept: Rows) -> None:
 
 
 def _meaning(field: LayerField) -> str:
-    """Return what a field holds, with its unit."""
+    """Return a field's description, with its unit."""
     return f"{field.meaning} {UNITS_ARE}" if field.quantity in NUMBERS else field.meaning
 
 
 def form_qml(spec: LayerSpec) -> str:
-    """Return a layer's look and form as QML; no look where it may hold several geometries."""
+    """Return a layer's style and form as QML; no style where it may hold several geometries."""
     root = qml.root("Symbology|Labeling|Fields|Forms")
     if len(spec.shapes) == 1:
         _look(root, spec)
@@ -146,7 +146,7 @@ def form_qml(spec: LayerSpec) -> str:
 
 
 def _look(root: ET.Element, spec: LayerSpec) -> None:
-    """Add how a layer is drawn: banks by their cover, all else in one colour."""
+    """Add a layer's renderer: banks by their cover, all others in one colour."""
     by_cover = spec.name == "banks"
     kind = "categorizedSymbol" if by_cover else "singleSymbol"
     renderer = ET.SubElement(root, "renderer-v2", type=kind)
@@ -183,7 +183,7 @@ def _symbol(symbols: ET.Element, name: str, spec: LayerSpec, fill: str) -> None:
 
 
 def _fields(root: ET.Element, spec: LayerSpec) -> None:
-    """Add a dropdown for each field of words, what is taken where it is empty, what must be."""
+    """Add a dropdown, default and constraint for each field of words."""
     configuration = ET.SubElement(root, "fieldConfiguration")
     aliases, defaults = ET.SubElement(root, "aliases"), ET.SubElement(root, "defaults")
     constraints = ET.SubElement(root, "constraints")

@@ -1,7 +1,7 @@
-"""What lies in a reach folder and what each file would be used for; standard library only.
+"""Inventory of a reach folder: each file and its likely use; standard library only.
 
-A file whose name promises something (dem.tif, markup.gpkg, track.csv, gauge/...) must be right, or
-it is a fault. Any other is told by what is in it: used where it fits, else left alone, and said so.
+A file with a reserved name (dem.tif, markup.gpkg, track.csv, gauge/...) must be valid, or it is a
+fault. Any other is identified by its content: used where it fits, else reported as unused.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import Any
 
 from reachmap.base.safe_files import FileKind, RefusedError, refusal
 from reachmap.base.sniff import Content, content_of
+from reachmap.markup.evidence_names import FLOAT_NAME, shows_water
 from reachmap.markup.file_facts import FileFact, Unused, Use
 from reachmap.markup.files import (
     CLARITY_FILES,
@@ -36,9 +37,8 @@ from reachmap.markup.files import (
     matching,
     parts_of,
     patterns_of,
-    told_settings,
+    raw_settings,
 )
-from reachmap.markup.said_names import FLOAT_NAME, shows_water
 from reachmap.markup.tile_list import tiles_of
 from reachmap.markup.waters_file import shared_file
 
@@ -46,13 +46,13 @@ NOT_GROUND = re.compile(
     r"(^|[^a-z])(n?dsm|chm|canopy|surface|slope|aspect|hillshade|shaded?|relief|intensity|depth|"
     r"first|highest|vegetation|roughness|curvature|ortho)([^a-z]|$)"
 )
-"""Words in a name by which a raster is no ground model, though its cells are numbers like heights:
-a surface model would raise the trees to ground (our choice, from the usual names)."""
+"""Words in the names of rasters that look like heights but are no ground model: a surface model
+would turn trees into ground (our choice, from common names)."""
 
 COMPANION = re.compile(
     r"(\.aux\.xml|\.ovr|\.msk|\.tfw|\.prj|\.shx|\.dbf|\.cpg|\.qix|\.qml|\.qmd|-wal|-shm|-journal)$"
 )
-"""Endings of what programs keep beside another file; never read by itself."""
+"""Extensions of sidecar files; never read by themselves."""
 
 INPUTS = frozenset(
     {
@@ -60,16 +60,16 @@ INPUTS = frozenset(
         *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE, Use.CLOUD, Use.IMAGERY, Use.FLOATED, Use.PHOTO),
     }
 )
-"""Uses of the files that a build rests on."""
+"""Uses of files that are inputs of a build."""
 
 USED_AS = {
     Content.CLOUD: Use.CLOUD, Content.NMEA: Use.SOUNDER, Content.DEPTHS: Use.SOUNDER,
     Content.PHOTO: Use.PHOTO,
 }  # fmt: skip
-"""What a content is used for whatever a file's name."""
+"""Use of a content whatever the file's name."""
 
 DRAWN = {Content.GEOPACKAGE: ".gpkg", Content.KML: ".kml", Content.GPX: ".gpx"}
-"""Contents that can hold layers by name, and the ending that they are opened by."""
+"""Contents that can hold layers by name, and the extension by which they are opened."""
 
 ENDS = {
     Content.ARCHIVE: Unused.ARCHIVE,
@@ -83,16 +83,16 @@ ENDS = {
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """A file of the folder and what it would be used for.
+    """A file of the folder and its likely use.
 
     Parameters
     ----------
     path
-        The file; a folder of which nothing is used.
+        The file, or a subfolder of which nothing is used.
     fact
-        What is known of it before it is read.
+        Its use as known before it is read.
     named
-        Whether its name promises that use, so that it must be right.
+        Whether its name is reserved for that use, so that it must be valid.
     """
 
     path: Path
@@ -101,10 +101,10 @@ class Found:
 
 
 def found_files(folder: Path) -> tuple[Found, ...]:
-    """Return every file of the folder, sorted; hidden ones and what reachmap wrote left out."""
+    """Return every file of the folder, sorted; hidden ones and outputs of reachmap left out."""
     if not folder.is_dir():
         return ()
-    settings = told_settings(folder)
+    settings = raw_settings(folder)
     known = _named(folder, settings)
     known |= _tiles_listed(folder, settings, known)
     found = dict(known)
@@ -115,7 +115,7 @@ def found_files(folder: Path) -> tuple[Found, ...]:
             if path.name not in OWN_FOLDERS and not is_written(path):
                 found |= {one.path: one for one in _subfolder(path, folder, known)}
         elif path not in found:
-            fact = _told(path, folder, settings)
+            fact = _use_by_content(path, folder, settings)
             found[path] = Found(path, fact)
     used = [one.path for one in found.values() if one.fact.use in INPUTS]
     for path in (part for one in used for part in parts_of(one) if part in found):
@@ -127,8 +127,8 @@ def found_files(folder: Path) -> tuple[Found, ...]:
 def input_files(folder: Path) -> list[Path]:
     """Return every file of the reach folder that a build reads, sorted; [] where there is none.
 
-    Of each it looks at the first bytes, and opens none but reach.toml and lists of tiles. The
-    waters.toml above the folder comes last, where there is one.
+    It reads the first bytes of each, and opens only reach.toml and tile lists. The waters.toml
+    above the folder comes last, where there is one.
     """
     shared = shared_file(folder)
     found = [one.path for one in found_files(folder) if _is_input(one)]
@@ -136,19 +136,19 @@ def input_files(folder: Path) -> list[Path]:
 
 
 def _is_input(one: Found) -> bool:
-    """Return whether a build rests on a file; a photo that is a note changes no map."""
+    """Return whether a file is an input of a build; a photo without evidence changes no map."""
     note = one.fact.use is Use.PHOTO and not shows_water(one.path.stem)
     return one.fact.use in INPUTS and not note
 
 
 def files_for(folder: Path, *uses: Use) -> list[Found]:
-    """Return the files that would be used for something, those whose name says so first."""
+    """Return the files with a likely use, those with a reserved name first."""
     found = [one for one in found_files(folder) if one.fact.use in uses]
     return sorted(found, key=lambda one: not one.named)
 
 
 def sounder_files(found: Iterable[Found]) -> list[Found]:
-    """Return the files that may hold depths: a GPX file may be drawn and sounded both."""
+    """Return the files that may hold depths: a GPX file may hold drawing and depths both."""
     return [
         one
         for one in found
@@ -158,12 +158,12 @@ def sounder_files(found: Iterable[Found]) -> list[Found]:
 
 
 def terrain_files(folder: Path) -> list[Path]:
-    """Return the rasters of ground heights: those called so first, then those told by content."""
+    """Return the rasters of ground heights: by reserved name first, then by content."""
     return [one.path for one in files_for(folder, Use.TERRAIN)]
 
 
 def _named(folder: Path, settings: Mapping[str, Any]) -> dict[Path, Found]:
-    """Return the files whose name says what they are, and that may be opened."""
+    """Return the files with a reserved name that may be opened."""
     groups = [
         (Use.SETTINGS, matching(folder, (REACH_FILE,))),
         (Use.FITTED, matching(folder, (FITTED_FILE,))),
@@ -204,8 +204,8 @@ def _tiles_listed(
         try:
             tiles = tiles_of(path, folder)
         except (RefusedError, OSError) as error:
-            told = (error.found, error.fix) if isinstance(error, RefusedError) else (str(error), "")
-            odd = FileFact(name, Use.NOTHING, Unused.ODD_LIST, *told)
+            why = (error.found, error.fix) if isinstance(error, RefusedError) else (str(error), "")
+            odd = FileFact(name, Use.NOTHING, Unused.ODD_LIST, *why)
             found[path] = Found(path, odd, named)
             continue
         found[path] = Found(path, FileFact(name, Use.TILE_LIST, number=len(tiles)), named)
@@ -216,7 +216,7 @@ def _tiles_listed(
 
 
 def _subfolder(path: Path, folder: Path, known: Mapping[Path, Found]) -> Iterator[Found]:
-    """Yield what is known of a subfolder: each file where some are used, else the folder."""
+    """Yield the entries of a subfolder: each file where some are used, else the folder."""
     used = [one for one in known if one.is_relative_to(path)]
     others = [
         one
@@ -232,8 +232,8 @@ def _subfolder(path: Path, folder: Path, known: Mapping[Path, Found]) -> Iterato
         yield Found(one, FileFact(_name(one, folder), Use.NOTHING, why, found, fix))
 
 
-def _told(path: Path, folder: Path, settings: Mapping[str, Any]) -> FileFact:
-    """Return what a file would be used for by its content alone."""
+def _use_by_content(path: Path, folder: Path, settings: Mapping[str, Any]) -> FileFact:
+    """Return the likely use of a file by its content alone."""
     name = _name(path, folder)
     wrong = _refused(path, folder)
     if wrong is not None:
@@ -257,7 +257,7 @@ def _told(path: Path, folder: Path, settings: Mapping[str, Any]) -> FileFact:
 
 
 def _raster(path: Path, name: str, settings: Mapping[str, Any]) -> FileFact:
-    """Return what a raster of heights would be used for."""
+    """Return the likely use of a raster of heights."""
     if NOT_GROUND.search(path.stem.lower()):
         return FileFact(name, Use.NOTHING, Unused.NOT_GROUND)
     if _says_files(settings, "dem"):
@@ -272,12 +272,12 @@ def _refused(path: Path, folder: Path) -> tuple[Unused, str, str] | None:
 
 
 def _may(path: Path, folder: Path) -> bool:
-    """Return whether something is a plain file that may be looked at."""
+    """Return whether a path is a regular file that may be opened."""
     return path.is_file() and refusal(path, FileKind.TERRAIN, folder) is None
 
 
 def _content(path: Path) -> Content:
-    """Return what a file holds; what cannot be read holds something else."""
+    """Return the content of a file; that of an unreadable one is `OTHER`."""
     try:
         return content_of(path)
     except OSError:
@@ -285,7 +285,7 @@ def _content(path: Path) -> Content:
 
 
 def _says_files(settings: Mapping[str, Any], section: str) -> bool:
-    """Return whether reach.toml itself names the files of a section."""
+    """Return whether reach.toml names the files of a section."""
     given = settings.get(section)
     return isinstance(given, dict) and "files" in given
 

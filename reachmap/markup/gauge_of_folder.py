@@ -1,4 +1,4 @@
-"""The gauge of a reach folder by itself, read without the drawing."""
+"""Reads the gauge of a reach folder without the drawing."""
 
 from __future__ import annotations
 
@@ -25,9 +25,9 @@ from reachmap.markup.waters_file import shared_text
 
 @dataclass(frozen=True, slots=True)
 class FolderGauge:
-    """A folder's gauge, None where no file says anything, with its files, faults and notes.
+    """A folder's gauge, None where no file holds any data, with its files, faults and notes.
 
-    `zone` is the time zone that reach.toml names, "" for none.
+    `zone` is the time zone in reach.toml, "" for none.
     """
 
     gauge: Gauge | None
@@ -41,18 +41,18 @@ class FolderGauge:
 def folder_gauge(folder: Path) -> FolderGauge:
     """Return the gauge of a reach folder, as far as it can be read.
 
-    Faults of the drawing do not matter here; `check` tells of them.
+    Faults of the drawing are ignored here; `check` reports them.
     """
-    asked = folder_plan(folder)
-    files = matching(folder, asked.gauge.files)
-    gauge, faults, notes = read_gauge(files, asked.gauge, asked.plan.units)
+    reach_toml = folder_plan(folder)
+    files = matching(folder, reach_toml.gauge.files)
+    gauge, faults, notes = read_gauge(files, reach_toml.gauge, reach_toml.plan.units)
     return FolderGauge(
         gauge,
         tuple(files),
-        (*unfit_matches(folder, asked.gauge.files, "gauge file"), *faults),
+        (*unfit_matches(folder, reach_toml.gauge.files, "gauge file"), *faults),
         tuple(notes),
-        asked.plan.units,
-        asked.gauge.time_zone,
+        reach_toml.plan.units,
+        reach_toml.gauge.time_zone,
     )
 
 
@@ -72,7 +72,7 @@ def checked_gauge(folder: Path) -> FolderGauge:
 
 
 def gauge_files(folder: Path) -> list[Path]:
-    """Return the gauge's files and reach.toml: what `folder_gauge` rests on."""
+    """Return the gauge's files and reach.toml: the inputs of `folder_gauge`."""
     plan = folder / REACH_FILE
     return [*matching(folder, folder_plan(folder).gauge.files), *([plan] if plan.is_file() else [])]
 
@@ -96,13 +96,13 @@ def rated_flow(folder: Path, stage_m: float, *, where: str) -> float:
     stage_m
         Height above the gauge's zero [m].
     where
-        What a fault names.
+        Place named in a fault.
 
     Raises
     ------
     MarkupError
-        If the gauge's files are at fault, hold no rating, or it does not reach so far: nothing is
-        carried on beyond what was measured.
+        If the gauge's files are at fault or hold no rating, or the stage lies outside it: a rating
+        is not extrapolated.
     """
     read = checked_gauge(folder)
     unit = LENGTH[read.units]
@@ -120,16 +120,16 @@ def rated_flow(folder: Path, stage_m: float, *, where: str) -> float:
 
 
 class GaugeBook:
-    """A folder's gauge, read once and again when its files change."""
+    """Cached gauge of a folder, read again when its files change."""
 
     def __init__(self, folder: Path) -> None:
-        """Take the folder; nothing is read before it is asked."""
+        """Keep the folder; nothing is read before the first use."""
         self.folder = folder
         self.digests: dict[str, str] | None = None
         self.gauge: Gauge | None = None
 
     def flow_at(self, when: datetime) -> float:
-        """Return the flow of the record at a time [m3/s], NaN where it does not know."""
+        """Return the flow of the record at a time [m3/s], NaN where unknown."""
         digests = digest_files(gauge_files(self.folder), self.folder)
         if digests != self.digests:
             self.gauge = folder_gauge(self.folder).gauge

@@ -1,4 +1,4 @@
-"""GPX files of tracks, opened by gpxpy once what may harm has been refused."""
+"""Opening of GPX track files by gpxpy, after unsafe XML has been refused."""
 
 from __future__ import annotations
 
@@ -16,9 +16,9 @@ def open_gpx(body: bytes) -> GPX:
     Raises
     ------
     RefusedError
-        If it is no GPX, or not whole.
+        If it is no GPX, or incomplete.
     """
-    plain_xml(body, "gpx")  # refuses entities, nesting and what is no GPX
+    plain_xml(body, "gpx")  # refuses entities, deep nesting and files that are no GPX
     try:
         return gpxpy.parse(body.decode("utf-8-sig", errors="replace"))
     except (gpxpy.gpx.GPXException, ValueError, RecursionError) as error:

@@ -1,4 +1,4 @@
-"""The picture from the air in a reach folder: which file it is, and a first look at it."""
+"""The aerial picture of a reach folder: finding the file and checking that it is usable."""
 
 from __future__ import annotations
 
@@ -17,33 +17,33 @@ SECTION = "reach.toml, [imagery] file"
 
 
 def look_at_imagery(folder: Path, patterns: Sequence[str]) -> tuple[Path | None, list[Fault]]:
-    """Return a reach folder's picture from the air and what is wrong with it.
+    """Return a reach folder's aerial picture and its faults.
 
     Parameters
     ----------
     folder
         The reach folder.
     patterns
-        The name that reach.toml gives, or the patterns that are looked for where it gives none.
+        The name in reach.toml, or the default patterns where it gives none.
     """
     named = len(patterns) == 1
     faults = unfit_matches(folder, patterns, "imagery")
     found = matching(folder, patterns)
     if faults or not found:
         if named and not faults:
-            told = f"no file is called {patterns[0]}"
-            faults = [Fault(SECTION, told, "Correct the name, or take it out")]
+            missing = f"no file is called {patterns[0]}"
+            faults = [Fault(SECTION, missing, "Correct the name, or take it out")]
         return None, faults
     if len(found) > 1:
-        told = f"there are several: {', '.join(path.name for path in found)}"
-        return None, [Fault("imagery", told, 'Name one in reach.toml: [imagery] file = "..."')]
+        several = f"there are several: {', '.join(path.name for path in found)}"
+        return None, [Fault("imagery", several, 'Name one in reach.toml: [imagery] file = "..."')]
     (path,) = found
     fault = _looked(path, folder)
     return (None, [fault]) if fault else (path, [])
 
 
 def _looked(path: Path, folder: Path) -> Fault | None:
-    """Return what makes a file unfit; None where it is fit."""
+    """Return the fault of an unusable file; None for a usable one."""
     where = f"imagery {path.name}"
     try:
         check_file(path, FileKind.IMAGERY, folder)

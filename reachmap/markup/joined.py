@@ -1,4 +1,4 @@
-"""A main river line drawn in pieces that meet, made one."""
+"""Joining of a main river line that was drawn in several pieces."""
 
 from __future__ import annotations
 
@@ -14,20 +14,20 @@ from reachmap.base.words import Part
 from reachmap.markup.features import Feature
 
 MEET_M = 5.0
-"""The foot of one piece and the head of the next lie no further apart than this [m] (our choice,
-1-20: what a hand leaves between two clicks on a picture)."""
+"""Largest gap between the foot of one piece and the head of the next [m] (our choice, 1-20: the
+accuracy of drawing by hand on a picture)."""
 
 
 def joined_mains(features: Sequence[Feature]) -> tuple[tuple[Feature, ...], list[str]]:
     """Return the river's features with pieces of the main line that meet joined, and a note.
 
-    Pieces are joined only head to foot, all of them into one line, and where no piece could go
-    before another one as well; anything else stays in pieces, which is a fault.
+    Pieces are joined only head to foot, all of them into one line, and only where their order is
+    unique; otherwise they stay separate, which is a fault.
 
     Parameters
     ----------
     features
-        Of the layer `river`.
+        Features of the layer `river`.
     """
     mains = [one for one in features if one.shape is not None and one.values["part"] is Part.MAIN]
     order = _order(mains) if len(mains) > 1 else None

@@ -1,4 +1,4 @@
-"""What the angler owns and can do, in the terms of the trade; no maker's names."""
+"""The angler and the tackle: rods, heads, tips, limits of wading and casting."""
 
 from __future__ import annotations
 
@@ -21,8 +21,8 @@ class Rod:
 class Head:
     """A shooting head or belly: length [m].
 
-    `family` is skagit, scandi, short belly, mid belly or long belly; `mass_kg` its mass, NaN where
-    nobody said: then that of its family.
+    `family` is skagit, scandi, short belly, mid belly or long belly; `mass_kg` its mass, NaN if not
+    given: then that of its family.
     """
 
     name: str
@@ -33,7 +33,7 @@ class Head:
 
 @dataclass(frozen=True, slots=True)
 class Tip:
-    """A tip: length [m] and how fast it sinks in still water [m/s], 0 for a floating tip."""
+    """A tip: length [m] and sink rate in still water [m/s], 0 for a floating tip."""
 
     name: str
     length_m: float
@@ -55,8 +55,8 @@ class Angler:
 class Kit:
     """An angler with rods, heads and tips; at least one of each.
 
-    The order in which they stand says nothing: what the angler takes first where several serve is
-    in `prefer_rods`, `prefer_heads` (names) and `prefer_casts`; those not named come after.
+    Their order has no meaning: preferences where several are suitable are in `prefer_rods`,
+    `prefer_heads` (names) and `prefer_casts`; those not named come after.
     """
 
     angler: Angler

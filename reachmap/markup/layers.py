@@ -1,7 +1,6 @@
-"""The one table of mark-up layers: geometry, fields, units and words.
+"""Register of the mark-up layers: geometry, fields, units and permitted words.
 
-Reader, writer, starter, checks and docs all use it. Standard library only, so that it costs no
-start-up.
+Reader, writer, starter, checks and docs all use it. Standard library only, for fast start.
 """
 
 from __future__ import annotations
@@ -24,7 +23,7 @@ from reachmap.base.words_runs import StructureKind
 
 
 class Quantity(StrEnum):
-    """What a field holds; with the folder's units it tells the unit of a plain number."""
+    """Quantity of a field; with the folder's units it determines the unit of a plain number."""
 
     TEXT = "text"
     WORD = "word"
@@ -61,8 +60,8 @@ class LayerField:
     required
         Whether it must be filled in.
     low, high
-        Limits of a number [SI], both allowed; outside them it is a fault. Our choice: beyond what
-        a wadeable river holds, so that a mistaken unit shows.
+        Limits of a number [SI], inclusive; outside them it is a fault. Our choice: beyond the
+        values of a wadeable river, so that a wrong unit is detected.
     """
 
     name: str
@@ -77,7 +76,7 @@ class LayerField:
 
 @dataclass(frozen=True, slots=True)
 class LayerSpec:
-    """One layer: name, the geometries it may hold, fields, and whether a folder must have it."""
+    """One layer: name, permitted geometries, fields, and whether a folder must have it."""
 
     name: str
     shapes: tuple[str, ...]
@@ -97,7 +96,7 @@ def _text(name: str, meaning: str) -> LayerField:
 
 
 def _word(name: str, words: type[Word], meaning: str, default: Word | None = None) -> LayerField:
-    """Return a field of fixed words, which must be filled in where there is no default."""
+    """Return a field of fixed words, required where there is no default."""
     return LayerField(name, Quantity.WORD, meaning, words, default, required=default is None)
 
 
@@ -119,18 +118,18 @@ def _flow(meaning: str, *, required: bool = False) -> LayerField:
 
 
 FLOW_LIMITS = (0.01, 50_000.0)
-"""Flows of a river that is fished by wading [m3/s] (our choice, generous both ways)."""
+"""Limits of the flow of a wadeable river [m3/s] (our choice, generous both ways)."""
 
 BEDS_WITHOUT_STONES = ("sand", "silt", "bedrock")
 BEDS = (*BEDS_WITHOUT_STONES, "gravel", "cobble", "boulder")
 """Words for the bed of a channel; those without stones have one roughness at every depth."""
 
 MOST_FLOWS = 100
-"""More flows than this to map is a slip of the pen (our choice)."""
+"""Most flows to map; more are taken as a typing error (our choice)."""
 
 LADDER = 24
-"""Flows that a map is read at, where nothing is said; our choice, 15-40: over a ninefold range of
-flows two neighbours then differ by a tenth."""
+"""Default number of flows at which a map is evaluated; our choice, 15-40: over a ninefold range
+of flows two neighbours then differ by a tenth."""
 
 HEIGHT_LIMITS = (-450.0, 9000.0)
 """Heights of dry land on Earth [m]."""
@@ -275,4 +274,4 @@ LAYER_NAMES = tuple(LAYER_FIELDS)
 """Names of the layers."""
 
 REQUIRED = tuple(spec.name for spec in _SPECS if spec.required)
-"""Names of the layers no folder can do without."""
+"""Names of the required layers."""

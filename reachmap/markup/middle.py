@@ -1,4 +1,4 @@
-"""Where on the earth a reach lies."""
+"""Geographic position of a reach."""
 
 from __future__ import annotations
 

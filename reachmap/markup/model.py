@@ -1,4 +1,4 @@
-"""The drawing as later stages see it: frozen, metric, in one CRS, already checked."""
+"""Data model of the checked drawing: frozen, metric, in one CRS."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ from reachmap.markup.plan_parts import Gps, Outing
 class River:
     """A river line, drawn downstream.
 
-    `share` is the part of the reach's flow that a tributary brings, NaN for any other line.
+    `share` is the share of the reach's flow that a tributary brings, NaN for any other line.
     """
 
     name: str
@@ -47,7 +47,7 @@ class Bank:
     """A piece of bank: outline, side and cover.
 
     `rise_m` is the height of its outer edge above the traced water [m], `cover_height_m` that of
-    its cover above ground [m]; NaN where the angler did not say.
+    its cover above ground [m]; NaN where not given.
     """
 
     name: str
@@ -59,14 +59,14 @@ class Bank:
     note: str
 
     def __post_init__(self) -> None:
-        """Refuse a bank that no later stage could use."""
+        """Raise ValueError for a bank that no later stage could use."""
         if self.outline.is_empty or not self.outline.is_valid:
             msg = f"bank {self.name!r}: outline is empty or crosses itself"
             raise ValueError(msg)
 
 
 class Origin(StrEnum):
-    """Where a piece of evidence comes from.
+    """Source of a piece of evidence.
 
     The drawing, the log of trips, an echo sounder, a track walked along the water's edge, a photo,
     a drift in a boat.
@@ -81,14 +81,14 @@ class Origin(StrEnum):
 
 
 BY_PHONE = frozenset({Origin.LOG, Origin.PHOTO})
-"""Origins of single places that a phone told: off by some metres each."""
+"""Origins of places located by a phone: each with an error of some metres."""
 
 
 @dataclass(frozen=True, slots=True)
 class Edge:
-    """Where the water's edge was seen at a flow [m3/s].
+    """The water's edge observed at a flow [m3/s].
 
-    A line, or the outline of the wet area; a point where it was logged on a trip.
+    A line, or the outline of the wet area; a point if it was logged on a trip.
     """
 
     shape: BaseGeometry
@@ -99,11 +99,11 @@ class Edge:
 
 @dataclass(frozen=True, slots=True)
 class Sounding:
-    """A measured depth [m] at a flow [m3/s], or a bed height [m]; what was not given is NaN.
+    """A measured depth [m] at a flow [m3/s], or a bed height [m]; NaN for the one not given.
 
-    `date` is ISO, "" unknown. `error_m` is its own standard error [m], NaN for the usual one of a
-    staff; those of one `group` share a further error, those of none ("") do not. `readings` is how
-    many depths it is the mean of.
+    `date` is ISO, "" unknown. `error_m` is its own standard error [m], NaN for the default of a
+    staff; those of one `group` share a further error, those without one ("") do not. `readings` is
+    the number of depths it is the mean of.
     """
 
     name: str
@@ -120,7 +120,7 @@ class Sounding:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Track:
-    """Depths of one echo-sounder drive at one flow: a set that shares its errors.
+    """Depths of one echo-sounder run at one flow: a set with a common error.
 
     Parameters
     ----------
@@ -135,11 +135,11 @@ class Track:
     date
         ISO, "" unknown.
     lost
-        Readings left out while reading: no bottom found, or a spike.
+        Number of readings dropped: no bottom found, or a spike.
     flows
-        Of the river at each depth [m3/s], shape (n,); None where `flow` was that of all.
+        Of the river at each depth [m3/s], shape (n,); None where `flow` holds for all.
     turning
-        Depths left out since the boat turned.
+        Number of depths dropped because the boat turned.
     """
 
     name: str
@@ -186,9 +186,9 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class StructureMark:
-    """A place that the angler knows to hold fish.
+    """A place known to the angler to hold fish.
 
-    `flow` [m3/s] is one at which it did, NaN if nobody said.
+    `flow` [m3/s] is one at which it did, NaN if not given.
     """
 
     place: Point
@@ -200,7 +200,7 @@ class StructureMark:
 
 @dataclass(frozen=True, slots=True)
 class Hazard:
-    """Something that can hurt."""
+    """A hazard."""
 
     shape: BaseGeometry
     kind: HazardKind
@@ -209,7 +209,7 @@ class Hazard:
 
 @dataclass(frozen=True, slots=True)
 class Access:
-    """A way to the water."""
+    """An access point to the water."""
 
     place: Point
     kind: AccessKind
@@ -226,7 +226,7 @@ class NamedRun:
 
 @dataclass(frozen=True, slots=True)
 class SeasonLimits:
-    """Depths [m] and speeds [m/s] the season's fish hold in; the angler's to change."""
+    """Depths [m] and speeds [m/s] the season's fish hold in; can be changed by the angler."""
 
     season: Season
     depth_low_m: float
@@ -237,9 +237,9 @@ class SeasonLimits:
 
 @dataclass(frozen=True, slots=True)
 class LieLimits:
-    """Where the season's fish lie: depths [m] and the most speed near the bed [m/s].
+    """Limits of the season's lies: depths [m] and the largest speed near the bed [m/s].
 
-    The angler's to change, as those of the water one swings a fly through (`SeasonLimits`).
+    Can be changed by the angler, like those of the water fished through (`SeasonLimits`).
     """
 
     season: Season
@@ -250,11 +250,11 @@ class LieLimits:
 
 @dataclass(frozen=True, slots=True)
 class DemNote:
-    """What reach.toml says of the DEM.
+    """Settings of the DEM in reach.toml.
 
-    `flow` is the river's discharge on the day it was flown [m3/s], NaN if nobody said;
-    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum; `below_water` says that
-    it knows the bed under water, False leaves that to its heights.
+    `flow` is the river's discharge on the day it was flown [m3/s], NaN if not given;
+    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum; `below_water`: it
+    includes the bed under water; False: this is judged by its heights.
     """
 
     flow: float
@@ -265,17 +265,17 @@ class DemNote:
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """reach.toml as values: SI, defaults filled in.
+    """Values of reach.toml in SI, defaults filled in.
 
     `slope` is the fall over length of the main line, NaN where not given; `traced_flow` [m3/s] is
-    the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] rises.
+    the flow at which the river's edges of the bank polygons were traced; `flows` [m3/s] ascends.
     `other_seasons` are own limits of seasons other than `season`, `lies` own limits of lies of any
-    season; `own` other numbers of the angler's; `accepted` the kinds of evidence declared right,
-    whatever else contradicts them; `ladder` how many flows are read from the lowest of `flows` to
-    the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of the
-    channel, "" where not said, `stones_m` the size that 84 of 100 of its stones do not reach, NaN
-    where not given; `outing` says who fishes on a day, `gps` how files for a GPS are written;
-    `site_address` is where the angler's own installable page is found, "" for nowhere.
+    season; `own` other numbers of the angler's; `accepted` the topics of evidence declared right,
+    whatever else contradicts them; `ladder` is the number of flows evaluated from the lowest of
+    `flows` to the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of
+    the channel, "" if not given, `stones_m` the 84th percentile (D84) of its stone sizes [m], NaN
+    if not given; `outing` describes who fishes on a day, `gps` how files for a GPS are written;
+    `site_address` is the URL of the angler's own installable page, "" for none.
     """
 
     name: str
@@ -301,11 +301,11 @@ class Plan:
 
 @dataclass(frozen=True, slots=True)
 class Markup:
-    """All that the angler gave, checked. Geometry is in `crs`, a projected metric CRS.
+    """All inputs of a reach, checked. Geometry is in `crs`, a projected metric CRS.
 
-    `folder` is the reach folder, `dems` its DEM tiles and `imagery` its picture from the air, None
-    where there is none: for those that read and write files; `assumed` are plain sentences for the
-    angler; `digests` the SHA-256 of each file read; `files` what became of each file of the folder.
+    `folder` is the reach folder, `dems` its DEM tiles and `imagery` its aerial picture, None where
+    there is none: for code that reads and writes files; `assumed` are sentences for the angler on
+    assumptions; `digests` the SHA-256 of each file read; `files` the use made of each file.
     """
 
     crs: str

@@ -1,4 +1,4 @@
-"""Bringing drawn geometry into the form the model wants: flat, single, in the project's CRS."""
+"""Normalisation of drawn geometry: 2-D, single-part, in the project's CRS; and its faults."""
 
 from __future__ import annotations
 
@@ -15,11 +15,11 @@ from reachmap.markup.places import place_words
 _AT = re.compile(r"\[\s*(\S+)\s+([^\s\]]+)")
 
 LEAST_LENGTH = 1e-9
-"""Shorter lines and smaller areas are nothing, in any unit."""
+"""Lines and areas below this count as empty, in any unit."""
 
 
 def single_parts(shape: BaseGeometry) -> list[BaseGeometry]:
-    """Return a drawn feature's parts: lines that meet end to end are one, the rest comes apart.
+    """Return a drawn feature's single parts; lines that meet end to end are joined.
 
     Heights of 3-D geometry are dropped: they are the ellipsoid's or a phone's, not the DEM's.
     """
@@ -37,7 +37,7 @@ def single_parts(shape: BaseGeometry) -> list[BaseGeometry]:
 
 
 def closed_line(line: LineString) -> BaseGeometry:
-    """Return the polygon that a line walks round, its ends joined; the line where it is none."""
+    """Return the polygon bounded by a line, its ends joined; the line where it bounds none."""
     corners = shapely.get_coordinates(line)
     return Polygon(corners) if len(corners) >= 3 else line
 
@@ -45,7 +45,7 @@ def closed_line(line: LineString) -> BaseGeometry:
 def shape_fault(
     shape: BaseGeometry | None, wanted: tuple[str, ...], crs: str
 ) -> tuple[str, str] | None:
-    """Return what is wrong with a single geometry as (found, fix), None where nothing is.
+    """Return the fault of a single geometry as (found, fix), None for a valid one.
 
     Parameters
     ----------
@@ -54,7 +54,7 @@ def shape_fault(
     wanted
         Kinds of geometry the layer may hold.
     crs
-        CRS of the geometry, to say where the fault lies.
+        CRS of the geometry, for the place of the fault.
     """
     if shape is None or shape.is_empty:
         return "nothing is drawn", "Draw it or delete the row"
@@ -86,7 +86,9 @@ def crossing_point(line: LineString) -> tuple[float, float] | None:
         return None
     x, y = shapely.get_coordinates(line)[0]
     noded = shapely.node(line)
-    parts = shapely.get_parts(noded)  # a loop's ends are one place, and counted twice
+    parts = shapely.get_parts(
+        noded
+    )  # the ends of a closed line coincide and would be counted twice
     ends = shapely.get_coordinates([shapely.get_point(parts, 0), shapely.get_point(parts, -1)])
     places, counts = np.unique(np.round(ends, 9), axis=0, return_counts=True)
     if counts.max(initial=0) > 2:
@@ -95,7 +97,7 @@ def crossing_point(line: LineString) -> tuple[float, float] | None:
 
 
 def _reason_place(reason: str, crs: str) -> str:
-    """Return " at ..." out of GEOS's reason for an invalid geometry."""
+    """Return " at ..." from GEOS's reason for an invalid geometry."""
     match = _AT.search(reason)
     try:
         return f" at {place_words(float(match[1]), float(match[2]), crs)}" if match else ""

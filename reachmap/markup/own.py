@@ -1,4 +1,4 @@
-"""What an angler may set by hand in reach.toml beyond the drawing and the kit, as values."""
+"""The angler's own values in reach.toml besides the drawing and the kit."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from reachmap.base.words import Cast, WadeRule
 
 @dataclass(frozen=True, slots=True)
 class OwnCast:
-    """Own figures of one cast's loop; NaN where none was given.
+    """Own parameters of one cast's loop; NaN where not given.
 
     `anchored` share of the head left on the water, `tilt_deg` lean of the rod back from upright
     [degrees], `apex_share` height of the loop's apex over that of the rod tip.
@@ -24,7 +24,7 @@ class OwnCast:
 
 @dataclass(frozen=True, slots=True)
 class OwnFly:
-    """A row of the fly table: from a clarity on [m], the fly's length [m], and plain words."""
+    """A row of the fly table: lower limit of clarity [m], the fly's length [m], and words."""
 
     clarity_m: float
     short_m: float
@@ -36,7 +36,7 @@ class OwnFly:
 
 @dataclass(frozen=True, slots=True)
 class Sighting:
-    """How far one saw into the water [m] at a flow [m3/s]."""
+    """A clarity seen [m] at a flow [m3/s]."""
 
     flow: float
     clarity_m: float
@@ -44,10 +44,10 @@ class Sighting:
 
 @dataclass(frozen=True, slots=True)
 class Own:
-    """The angler's own figures [SI]; what is not in it stays as the program has it.
+    """The angler's own values [SI]; defaults apply to what is not in it.
 
-    `numbers` by "section.key" of `OWN_KEYS`; `rules` the wading rules in force, empty for the usual
-    ones; `sightings` none or two, at different flows.
+    `numbers` by "section.key"; `rules` the wading rules in force, empty for the default ones;
+    `sightings` none or two, at different flows.
     """
 
     numbers: Mapping[str, float] = field(default_factory=dict)

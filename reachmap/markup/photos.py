@@ -1,6 +1,6 @@
-"""Place and time of photos, from their EXIF by Pillow; the picture itself is not looked at.
+"""Place and time of photos from their EXIF, read by Pillow; the image itself is not decoded.
 
-Tags and their forms: Exif 2.3 (CIPA DC-008), sections 4.6.5 and 4.6.6, from memory.
+Tags and their formats: Exif 2.3 (CIPA DC-008), sections 4.6.5 and 4.6.6, from memory.
 """
 
 from __future__ import annotations
@@ -25,14 +25,14 @@ PLACE_FIX = "Switch on the camera's location, or draw what it shows: reachmap ma
 
 CANNOT_READ = (OSError, ValueError, TypeError, SyntaxError, ZeroDivisionError, KeyError)
 CANNOT_OPEN = (*CANNOT_READ, Image.DecompressionBombError)
-"""What Pillow raises for files it cannot make sense of."""
+"""Exceptions raised by Pillow for unreadable files."""
 
 _STAMP = re.compile(r"(\d{4}):(\d\d):(\d\d)[ T](\d\d:\d\d:\d\d)")
 
 
 @dataclass(frozen=True, slots=True)
 class Shot:
-    """Where and when a photo was taken.
+    """Place and time of a photo.
 
     Parameters
     ----------
@@ -41,7 +41,7 @@ class Shot:
     seconds
         UTC, since 1970 [s]; NaN unknown.
     error_m
-        What the camera says of its place's error [m]; NaN where it does not.
+        Position error given by the camera [m]; NaN if not given.
     """
 
     longitude: float
@@ -58,19 +58,19 @@ def read_photo(path: Path, folder: Path, zone: str) -> Shot:
     path
         JPEG, PNG or another picture that Pillow opens.
     folder
-        That it must stay in.
+        Reach folder that the file must lie in.
     zone
-        Of a camera's clock that names no offset, "" for UTC; its receiver's clock is UTC.
+        Time zone of a camera clock without an offset, "" for UTC; the receiver's clock is UTC.
 
     Raises
     ------
     RefusedError
-        If it cannot be read, or says no place.
+        If it cannot be read, or has no position.
     """
     check_file(path, FileKind.PICTURE, folder)
     try:
         with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # what is spoilt has no place, and is said so
+            warnings.simplefilter("ignore")  # corrupt tags are reported as a missing position
             with Image.open(path) as picture:
                 exif = picture.getexif()
                 own = dict(exif.get_ifd(ExifTags.IFD.Exif))
@@ -87,7 +87,7 @@ def read_photo(path: Path, folder: Path, zone: str) -> Shot:
 
 
 def _degrees(gps: Mapping[int, Any], tag: int, side: int, minus: str, most: float) -> float:
-    """Return an angle of degrees, minutes and seconds [degrees]; NaN where it is none."""
+    """Return an angle from degrees, minutes and seconds [degrees]; NaN where invalid."""
     try:
         degrees, minutes, seconds = (float(one) for one in gps[tag])
         sign = -1.0 if str(gps[side]).strip("\0 ").upper() == minus else 1.0
@@ -98,7 +98,7 @@ def _degrees(gps: Mapping[int, Any], tag: int, side: int, minus: str, most: floa
 
 
 def _when(own: Mapping[int, Any], gps: Mapping[int, Any], zone: str) -> float:
-    """Return when a photo was taken [s, UTC]: by its receiver, else by the camera's clock."""
+    """Return the time of a photo [s, UTC]: from the receiver, else from the camera's clock."""
     try:
         hours, minutes, seconds = (float(one) for one in gps[ExifTags.GPS.GPSTimeStamp])
         day = str(gps[ExifTags.GPS.GPSDateStamp]).strip("\0 ").replace(":", "-")
@@ -116,7 +116,7 @@ def _when(own: Mapping[int, Any], gps: Mapping[int, Any], zone: str) -> float:
 
 
 def _error(gps: Mapping[int, Any]) -> float:
-    """Return the error that the receiver gives its place [m]; NaN for none."""
+    """Return the position error given by the receiver [m]; NaN for none."""
     try:
         return float(gps[ExifTags.GPS.GPSHPositioningError])
     except CANNOT_READ:

@@ -1,4 +1,4 @@
-"""Places in words: where on the map and along the river a fault lies."""
+"""Places in words, for faults: coordinates, and distance along the river."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from reachmap.base.words import UnitSystem
 
 
 def place_words(x: float, y: float, crs: str) -> str:
-    """Return a place as latitude and longitude, good to about a metre.
+    """Return a place as latitude and longitude, to about a metre.
 
     Parameters
     ----------
@@ -33,7 +33,7 @@ def along_words(line: LineString, place: Point, units: UnitSystem) -> str:
 
 
 def length_words(length: float, units: UnitSystem) -> str:
-    """Return a length [m] in the folder's units, rounded as one would say it."""
+    """Return a length [m] in the folder's units, rounded for speech."""
     unit = LENGTH[units]
     value = from_si(length, unit)
     number = f"{value:,.0f}" if abs(value) >= 10 else f"{value:.1f}"

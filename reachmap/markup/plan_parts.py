@@ -1,4 +1,4 @@
-"""Parts of a plan that do not tell of the river: the outing, a GPS device, an echo sounder."""
+"""Parts of a plan besides the river: the outing, a GPS device, an echo sounder."""
 
 from __future__ import annotations
 
@@ -10,11 +10,11 @@ from reachmap.base.words import Side
 
 @dataclass(frozen=True, slots=True)
 class Outing:
-    """Who fishes on a day: what the short list of runs is made for.
+    """Who fishes on a day, and how: parameters of the short list of runs.
 
-    `boat` says whether one comes by boat, `crossing` whether one can change banks on the way;
-    `bank` is the bank one fishes from, None for the better one; `hours` how long [h], ways
-    included. `log_weight` says how much the log counts in the order of runs, 0 not at all to 1.
+    `boat`: access by boat; `crossing`: banks can be changed on the way; `bank` is the bank fished
+    from, None for the better one; `hours` the duration [h], walking included. `log_weight` is the
+    weight of the log in the order of runs, 0 (none) to 1.
     """
 
     boat: bool = False
@@ -25,17 +25,17 @@ class Outing:
 
     @property
     def both_banks(self) -> bool:
-        """Return whether one gets to both banks in a day."""
+        """Return whether both banks can be reached in a day."""
         return self.boat or self.crossing
 
 
 @dataclass(frozen=True, slots=True)
 class Gps:
-    """How files for a GPS are written, and what the device keeps.
+    """Options of files for a GPS, and limits of the device.
 
-    `symbols` says which words stand for symbols ("words", "nouns" or "none"), `own_symbols` pairs
-    of a group of places and the word that the angler's own device shows for it. The rest are limits
-    of the device: places and lines in a file, points in a line, signs of a text; 0 for none.
+    `symbols` selects the set of symbol names ("words", "nouns" or "none"), `own_symbols` are pairs
+    of a group of places and the symbol name of the angler's own device. The rest are limits of the
+    device: places and lines in a file, points in a line, characters of a text; 0 for none.
     """
 
     symbols: str = "words"
@@ -48,7 +48,7 @@ class Gps:
 
 @dataclass(frozen=True, slots=True)
 class SounderNote:
-    """What reach.toml says of an echo sounder: how deep it hangs [m], and a flow [m3/s] or NaN."""
+    """Settings of an echo sounder: depth of its transducer [m], and a flow [m3/s] or NaN."""
 
     transducer_m: float = 0.0
     flow: float = math.nan

@@ -1,4 +1,4 @@
-"""Numbers as an angler writes them: plain in the folder's units, or with their unit behind."""
+"""Parsing of numbers with an optional unit; plain numbers are in the folder's units."""
 
 from __future__ import annotations
 
@@ -51,7 +51,7 @@ SPELLINGS = {
     "gram": "g",
     "grams": "g",
 }
-"""Units as people write them."""
+"""Accepted spellings of units."""
 
 KINDS = {
     Quantity.LENGTH: frozenset({"m", "ft", "in", "yd", "km", "mi", "cm", "mm"}),
@@ -63,7 +63,7 @@ KINDS = {
     Quantity.UNIT_FLOW: frozenset({"m2/s", "ft2/s"}),
     Quantity.SHARE: frozenset({"%"}),
 }
-"""Units that fit each quantity."""
+"""Units of each quantity."""
 
 OTHER_UNIT = {
     "ft": "m",
@@ -77,7 +77,7 @@ OTHER_UNIT = {
     "in/s": "cm/s",
     "cm/s": "in/s",
 }
-"""The unit a plain number may have been meant in by mistake."""
+"""The unit a plain number may have been meant in."""
 
 _NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?)\s*(.*?)\s*")
 _FEET_INCHES = re.compile(
@@ -142,7 +142,7 @@ def read_number(value: object, quantity: Quantity, units: UnitSystem) -> float:
 
 
 def _unit(text: str, plain: str, quantity: Quantity) -> str:
-    """Return the unit that stands behind a number."""
+    """Return the unit given with a number."""
     if not text:
         return plain
     unit = SPELLINGS.get(text.lower().rstrip("."))
@@ -156,9 +156,9 @@ def _unit(text: str, plain: str, quantity: Quantity) -> str:
 def number_within(
     value: object, quantity: Quantity, units: UnitSystem, limits: tuple[float, float]
 ) -> tuple[float, tuple[str, str] | None]:
-    """Return a number [SI], and what is wrong with it as (found, fix) or None.
+    """Return a number [SI], and its fault as (found, fix) or None.
 
-    The number is NaN where it is wrong or nothing was given.
+    The number is NaN where it is at fault or not given.
     """
     unit = unit_of(quantity, units)
     allowed = between(*limits, unit)
@@ -189,7 +189,7 @@ def plain(value: float) -> str:
 
 
 def _unit_hint(number: float, unit: str, limits: tuple[float, float]) -> str:
-    """Return a hint where the number would fit if it had been meant in the other unit."""
+    """Return a hint where the number would be within its limits in the other unit."""
     other = OTHER_UNIT.get(unit)
     meant = from_si(number, unit)
     if other is None or not limits[0] <= to_si(meant, other) <= limits[1]:

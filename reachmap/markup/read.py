@@ -1,4 +1,4 @@
-"""The door of the floor: a reach folder read, checked and handed on, or all its faults at once."""
+"""Entry point of the package: reads and checks a reach folder, or raises all its faults at once."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from reachmap.markup.check import faults_of, notes_on
 from reachmap.markup.cloud import cloud_files, with_cover_heights
 from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.dem_look import Tile
-from reachmap.markup.drawing import Drawing, ask_dem, no_features
+from reachmap.markup.drawing import Drawing, no_features, sample_dem
 from reachmap.markup.features import Feature, all_of, read_features
 from reachmap.markup.file_facts import FileFact
 from reachmap.markup.files import (
@@ -64,37 +64,37 @@ def read_markup(path: str | Path) -> Markup:
     digests = digest_files(input_files(folder), folder)
     shared, wrong = shared_text(folder)
     faults += wrong
-    asked = read_plan(text or "", shared)
-    faults += asked.faults if text is not None else ()
-    read = _read(folder, asked)
+    reach_toml = read_plan(text or "", shared)
+    faults += reach_toml.faults if text is not None else ()
+    read = _read(folder, reach_toml)
     faults += read.faults
     faults += faults_of(read.drawing)
     if faults:
-        raise MarkupError(_each_once(faults))
-    told = (*asked.notes, *read.notes, *notes_on(read.drawing))
-    return assemble(folder, read.drawing, told, digests, read.files)
+        raise MarkupError(_unique(faults))
+    notes = (*reach_toml.notes, *read.notes, *notes_on(read.drawing))
+    return assemble(folder, read.drawing, notes, digests, read.files)
 
 
 def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
-    """Return a folder as far as it can be read, with all its faults; for pages that draw."""
+    """Return a folder as far as it can be read, with all its faults; for the editor."""
     folder = _folder(folder)
     text, faults = reach_text(folder)
     shared, wrong = shared_text(folder)
-    asked = read_plan(text or "", shared)
-    read = _read(folder, asked, clouds=False)
-    every = [*faults, *wrong, *asked.faults, *read.faults, *faults_of(read.drawing)]
-    return read.drawing, _each_once(every)
+    reach_toml = read_plan(text or "", shared)
+    read = _read(folder, reach_toml, clouds=False)
+    every = [*faults, *wrong, *reach_toml.faults, *read.faults, *faults_of(read.drawing)]
+    return read.drawing, _unique(every)
 
 
 def files_of(folder: Path) -> tuple[FileFact, ...]:
-    """Return what becomes of each file of a folder, however much is at fault in it."""
+    """Return the use made of each file of a folder, whatever its faults."""
     text, _ = reach_text(_folder(folder))
     return _read(_folder(folder), read_plan(text or "", shared_text(folder)[0])).files
 
 
 @dataclass(frozen=True, slots=True)
 class _Read:
-    """Everything in the folder but reach.toml, as far as it can be read."""
+    """Everything in the folder except reach.toml, as far as it can be read."""
 
     drawing: Drawing
     faults: list[Fault]
@@ -102,45 +102,49 @@ class _Read:
     files: tuple[FileFact, ...]
 
 
-def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
-    """Return everything in the folder but reach.toml, as far as it can be read.
+def _read(folder: Path, reach_toml: PlanRead, *, clouds: bool = True) -> _Read:
+    """Return everything in the folder except reach.toml, as far as it can be read.
 
-    Without `clouds` no point cloud is opened: they take their time.
+    Without `clouds` no point cloud is opened, since that is slow.
     """
     found = found_files(folder)
-    sources = read_sources(folder, asked.crs)
-    crs, notes = _project_crs(sources, asked.crs)
+    sources = read_sources(folder, reach_toml.crs)
+    crs, notes = _project_crs(sources, reach_toml.crs)
     faults, notes = [*unfit_files(folder), *sources.faults], [*sources.notes, *notes]
-    features = dict(_features(sources, crs, asked, faults))
-    features["river"], told = joined_mains(features["river"])
-    notes += told
+    features = dict(_features(sources, crs, reach_toml, faults))
+    features["river"], joined = joined_mains(features["river"])
+    notes += joined
     lidar = [*cloud_files(found)] if clouds else []
     covered = with_cover_heights(features["banks"], lidar, folder, crs)
     features["banks"] = covered.banks
     notes += covered.notes
-    faults += _missing_files(folder, "dem", asked.dem_files if asked.dem_files_named else ())
+    faults += _missing_files(
+        folder, "dem", reach_toml.dem_files if reach_toml.dem_files_named else ()
+    )
     terrain = look_at_terrain(found, crs, all_of(features["river"]))
     faults += terrain.faults
-    faults += unfit_matches(folder, asked.gauge.files, "gauge file")
-    paths = matching(folder, asked.gauge.files)
-    faults += _missing_files(folder, "gauge", asked.gauge.files if asked.gauge.files_named else ())
-    read = read_gauge_files(paths, asked.gauge, asked.plan.units)
+    faults += unfit_matches(folder, reach_toml.gauge.files, "gauge file")
+    paths = matching(folder, reach_toml.gauge.files)
+    faults += _missing_files(
+        folder, "gauge", reach_toml.gauge.files if reach_toml.gauge.files_named else ()
+    )
+    read = read_gauge_files(paths, reach_toml.gauge, reach_toml.plan.units)
     faults += read.faults
     notes += read.notes
-    units, zone = asked.plan.units, asked.gauge.time_zone
-    frame = Frame(crs, asked.crs, units, zone, read.gauge, asked.sounder)
+    units, zone = reach_toml.plan.units, reach_toml.gauge.time_zone
+    frame = Frame(crs, reach_toml.crs, units, zone, read.gauge, reach_toml.sounder)
     sounded = read_tracks(sounder_files(found), folder, frame)
     faults += sounded.faults
     notes += sounded.notes
     recorded = read_recorded(found, [*sources.facts, *sounded.facts], folder, features, frame)
     notes += recorded.notes
     features["soundings"] = (*features["soundings"], *sounded.soundings)
-    asked = _with_unit(asked, terrain.tiles)
-    imagery, wrong = look_at_imagery(folder, asked.imagery_files)
+    reach_toml = _with_unit(reach_toml, terrain.tiles)
+    imagery, wrong = look_at_imagery(folder, reach_toml.imagery_files)
     faults += wrong
     drawing = Drawing(
         crs=crs,
-        asked=asked,
+        reach_toml=reach_toml,
         features=features,
         tiles=terrain.tiles,
         gauge=read.gauge,
@@ -153,16 +157,16 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     )
     main = drawing.main
     if main is not None and terrain.tiles:
-        heights = ask_dem(drawing.tiles, main, features, crs, asked.plan.dem.height_unit)
+        heights = sample_dem(drawing.tiles, main, features, crs, reach_toml.plan.dem.height_unit)
         drawing = replace(drawing, heights=heights)
     measured = [*sounded.facts, *recorded.facts]
     drawn = [*sources.facts, *covered.facts]
-    facts = settled(found, folder, drawn, terrain.facts, measured, read.gave)
+    facts = settled(found, folder, drawn, terrain.facts, measured, read.contents)
     return _Read(drawing, faults, notes, facts)
 
 
 def _missing_files(folder: Path, section: str, named: Sequence[str]) -> list[Fault]:
-    """Return the fault of files that reach.toml names and that are not there."""
+    """Return the fault of files that reach.toml names and that do not exist."""
     if not named or matching(folder, named):
         return []
     missing = f"no file is called {' or '.join(named)}"
@@ -171,7 +175,7 @@ def _missing_files(folder: Path, section: str, named: Sequence[str]) -> list[Fau
 
 
 def _folder(path: Path) -> Path:
-    """Return the reach folder, or the fault that there is none."""
+    """Return the reach folder; raise the fault that there is none."""
     if path.is_file() and path.name == REACH_FILE:
         return path.parent
     if path.is_dir():
@@ -185,7 +189,7 @@ def _project_crs(sources: Sources, named: str) -> tuple[str, list[str]]:
     if named and is_metric(named):
         return named, []
     placed = {source.layer: source for source in sources.found if source.frame.crs is not None}
-    for layer in LAYER_NAMES:  # the river comes first; any other layer before none
+    for layer in LAYER_NAMES:  # the river's position is preferred, else that of any other layer
         source = placed.get(layer)
         middle = _middle(source.frame) if source is not None else None
         if middle is not None:
@@ -196,7 +200,7 @@ def _project_crs(sources: Sources, named: str) -> tuple[str, list[str]]:
 
 
 def _middle(frame: gpd.GeoDataFrame) -> tuple[float, float] | None:
-    """Return the middle of a layer as longitude and latitude; None where UTM does not reach."""
+    """Return the middle of a layer as longitude and latitude; None outside the range of UTM."""
     places = shapely.get_coordinates(frame.to_crs(WGS84).geometry)
     places = places[np.isfinite(places).all(axis=1)]
     if not places.size:
@@ -207,26 +211,29 @@ def _middle(frame: gpd.GeoDataFrame) -> tuple[float, float] | None:
 
 
 def _features(
-    sources: Sources, crs: str, asked: PlanRead, faults: list[Fault]
+    sources: Sources, crs: str, reach_toml: PlanRead, faults: list[Fault]
 ) -> Mapping[str, tuple[Feature, ...]]:
     """Return the features of each layer, adding their faults."""
     features = no_features()
     for source in sources.found:
-        read, wrong = read_features(source, crs, asked.plan.units)
+        read, wrong = read_features(source, crs, reach_toml.plan.units)
         faults += wrong
         features[source.layer] = (*features[source.layer], *read)
     return features
 
 
-def _with_unit(asked: PlanRead, tiles: Sequence[Tile]) -> PlanRead:
-    """Return the plan with the DEM's unit of height as its files say it, where it does not say."""
-    told = [tile.unit_m for tile in tiles if not math.isnan(tile.unit_m)]
-    if asked.height_unit_named or not told:
-        return asked
-    unit = "m" if abs(told[0] - 1) < 1e-3 else "ft"
-    return replace(asked, plan=replace(asked.plan, dem=replace(asked.plan.dem, height_unit=unit)))
+def _with_unit(reach_toml: PlanRead, tiles: Sequence[Tile]) -> PlanRead:
+    """Return reach.toml with the DEM's unit of height from its files, where it gives none."""
+    named = [tile.unit_m for tile in tiles if not math.isnan(tile.unit_m)]
+    if reach_toml.height_unit_named or not named:
+        return reach_toml
+    unit = "m" if abs(named[0] - 1) < 1e-3 else "ft"
+    return replace(
+        reach_toml,
+        plan=replace(reach_toml.plan, dem=replace(reach_toml.plan.dem, height_unit=unit)),
+    )
 
 
-def _each_once(faults: Sequence[Fault]) -> tuple[Fault, ...]:
-    """Return the faults without repeats, in their order."""
+def _unique(faults: Sequence[Fault]) -> tuple[Fault, ...]:
+    """Return the faults without duplicates, in their order."""
     return tuple(dict.fromkeys(faults))

@@ -1,4 +1,4 @@
-"""Tracks and photos of a folder as evidence: edges, speeds, levels; what became of each file."""
+"""Evidence from a folder's tracks and photos: edges, speeds, levels; and the use of each file."""
 
 from __future__ import annotations
 
@@ -12,9 +12,9 @@ from shapely import Point
 
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.safe_files import RefusedError
-from reachmap.markup.beside_river import beside_river
 from reachmap.markup.config import flow_text
 from reachmap.markup.drifted import drifted_speeds
+from reachmap.markup.evidence_names import EDGE_NAME, FLOAT_NAME, LEVEL_NAME
 from reachmap.markup.features import Feature
 from reachmap.markup.file_facts import FileFact, Unused, Use
 from reachmap.markup.found import Found
@@ -23,18 +23,18 @@ from reachmap.markup.model import Edge, Level, Origin, Speed
 from reachmap.markup.photos import Shot, read_photo
 from reachmap.markup.places import length_words
 from reachmap.markup.quantities import number_within
-from reachmap.markup.said_names import EDGE_NAME, FLOAT_NAME, LEVEL_NAME
+from reachmap.markup.river_position import river_position
 from reachmap.markup.tracks import Frame
 from reachmap.markup.walked import NEAR_M, walked_edges
 from reachmap.markup.ways import day_of, flow_of, read_ways
 
 WORST_PHOTO_M = 15.0
-"""A camera that gives its place an error beyond this shows no edge [m] (our choice, 10-20)."""
+"""Largest position error of a photo used as an edge [m] (our choice, 10-20)."""
 
 
 @dataclass(slots=True)
 class Recorded:
-    """What tracks and photos gave, notes for the angler, and what became of each file."""
+    """Evidence from tracks and photos, notes for the angler, and the use made of each file."""
 
     edges: list[Edge] = field(default_factory=list)
     speeds: list[Speed] = field(default_factory=list)
@@ -57,13 +57,13 @@ def read_recorded(
     found
         The folder's files.
     taken
-        What other readers made of theirs: a file that one of them used or refused is left alone.
+        Use made of files by other readers: a file that one of them used or refused is skipped.
     folder
-        That files must stay in.
+        Reach folder that the files must lie in.
     features
-        The drawing's.
+        Features of the drawing.
     frame
-        Of the folder.
+        Common properties of the folder.
     """
     got = Recorded()
     used = {one.name for one in taken if _is_settled(one)}
@@ -85,14 +85,14 @@ def read_recorded(
 
 
 def _is_settled(fact: FileFact) -> bool:
-    """Return whether another reader used a file, or said what is wrong with it."""
+    """Return whether another reader used a file, or reported a fault of it."""
     if fact.use is Use.DRAWING:
         return bool(fact.detail)
     return fact.use is not Use.NOTHING or fact.why is Unused.REFUSED
 
 
 def _unused(name: str, wrong: tuple[str, str]) -> FileFact:
-    """Return that a file is not used."""
+    """Return the fact that a file is not used."""
     return FileFact(name, Use.NOTHING, Unused.REFUSED, *wrong)
 
 
@@ -104,7 +104,7 @@ def _track(
     frame: Frame,
     got: Recorded,
 ) -> list[FileFact]:
-    """Add a track's edges or speeds, and return what became of its file; [] where none is meant."""
+    """Add a track's edges or speeds; return the use of its file, [] for a track of neither kind."""
     edge, drift = EDGE_NAME.search(path.stem), FLOAT_NAME.search(path.stem)
     if edge and drift:
         fix = "Leave one of the two words in its name"
@@ -147,11 +147,11 @@ def _photo(
     frame: Frame,
     got: Recorded,
 ) -> FileFact:
-    """Add what a photo shows by its name, and return what became of it."""
+    """Add the evidence of a photo by its name, and return the use made of it."""
     shot = read_photo(path, folder, frame.zone)
     x, y = transform_points(np.array([shot.longitude]), np.array([shot.latitude]), WGS84, frame.crs)
-    beside = beside_river(features["river"], features["banks"], x, y)
-    if beside is None or not beside.off[0] <= beside.half[0] + NEAR_M:
+    position = river_position(features["river"], features["banks"], x, y)
+    if position is None or not position.off[0] <= position.half[0] + NEAR_M:
         fix = "It stays a picture of yours; nothing is to be done"
         return _unused(name, ("it was not taken beside the drawn river", fix))
     place = Point(float(x[0]), float(y[0]))
@@ -176,7 +176,7 @@ def _photo(
 
 
 def _taken(shot: Shot, flow: float | tuple[str, str], frame: Frame) -> str:
-    """Return when a photo was taken, and at which flow; never where: reports are handed on."""
+    """Return time and flow of a photo in words; never its place, since reports are handed on."""
     if math.isnan(shot.seconds):
         return "when is not said"
     when = str(np.datetime64(int(shot.seconds), "s"))[:16].replace("T", " ")

@@ -1,4 +1,4 @@
-"""What became of every file, once all were read."""
+"""The use made of every file, once all have been read."""
 
 from __future__ import annotations
 
@@ -6,11 +6,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
-from reachmap.gauge.read import Gave
+from reachmap.gauge.read import GaugeContent
 from reachmap.markup.file_facts import FileFact, Unused, Use
 from reachmap.markup.found import Found
 
-GAUGED = {Gave.RATING: Use.RATING, Gave.RECORD: Use.RECORD, Gave.MEASURED: Use.MEASURED}
+GAUGED = {
+    GaugeContent.RATING: Use.RATING,
+    GaugeContent.RECORD: Use.RECORD,
+    GaugeContent.MEASURED: Use.MEASURED,
+}
 
 
 def settled(
@@ -19,21 +23,21 @@ def settled(
     drawn: Iterable[FileFact],
     terrain: Iterable[FileFact],
     sounded: Iterable[FileFact],
-    gave: Mapping[Path, tuple[Gave, ...]],
+    contents: Mapping[Path, tuple[GaugeContent, ...]],
 ) -> tuple[FileFact, ...]:
     """Return a fact for each file of the folder, in the order of their names.
 
     Parameters
     ----------
     found
-        The files and what they would be used for.
+        The files and their likely use.
     folder
         The reach folder.
     drawn, terrain, sounded
-        What the readers of drawings, heights and depths made of theirs. A file that one of them
-        used is used, whatever another says of it.
-    gave
-        What each gauge file gave.
+        Facts from the readers of drawings, heights and depths. A file that one of them used counts
+        as used, whatever the others report.
+    contents
+        Contents of each gauge file.
     """
     facts = {one.fact.name: one.fact for one in found}
     for said in (*terrain, *drawn, *sounded):
@@ -42,17 +46,17 @@ def settled(
         if said.use is Use.NOTHING and drawn_too:
             continue
         facts[said.name] = said
-    for path, things in gave.items():
+    for path, things in contents.items():
         name = path.relative_to(folder).as_posix()
         facts[name] = _gauged(facts.get(name, FileFact(name, Use.GAUGE)), things)
     return tuple(facts[name] for name in sorted(facts))
 
 
-def _gauged(fact: FileFact, things: tuple[Gave, ...]) -> FileFact:
-    """Return what a gauge file was used for."""
+def _gauged(fact: FileFact, things: tuple[GaugeContent, ...]) -> FileFact:
+    """Return the use of a gauge file."""
     uses = [GAUGED[one] for one in things if one in GAUGED]
     if uses:
         more = ", ".join(str(use) for use in uses[1:])
         return replace(fact, use=uses[0], detail=more)
-    why = Unused.SECOND_RATING if Gave.SECOND_RATING in things else Unused.NOTHING_IN_IT
+    why = Unused.SECOND_RATING if GaugeContent.SECOND_RATING in things else Unused.NOTHING_IN_IT
     return replace(fact, use=Use.NOTHING, why=why)

@@ -1,4 +1,4 @@
-"""Depths in the extensions of a GPX track, as a plotter saves them: read by gpxpy."""
+"""Reader of depths in the extensions of a GPX track, as chart plotters save them; by gpxpy."""
 
 from __future__ import annotations
 
@@ -12,14 +12,14 @@ from reachmap.markup.gpx_tracks import open_gpx
 from reachmap.markup.sounder_rows import Rows
 
 DEEPEST = 20
-"""Deepest nesting of extensions that is looked into (our choice: two are usual)."""
+"""Deepest nesting of extensions that is searched (our choice: two are usual)."""
 
 
 def read_gpx_depths(body: bytes) -> Rows | None:
     """Return the depths of a GPX file's points [m]; None where none has one.
 
-    A depth is an element of that name in a point's extensions, in whichever namespace: in metres
-    by every such extension we know of. Each track is a set; points without a track are one.
+    A depth is an element of that name in a point's extensions, in any namespace, in metres (true of
+    every such extension we know of). Each track is a set; points without a track form one.
 
     Parameters
     ----------
@@ -29,7 +29,7 @@ def read_gpx_depths(body: bytes) -> Rows | None:
     Raises
     ------
     RefusedError
-        If it is no GPX, or not whole.
+        If it is no GPX, or incomplete.
     """
     if b"epth" not in body:
         return None
@@ -72,7 +72,7 @@ def _points(document: Any) -> Iterator[tuple[str, Any]]:
 
 
 def _depth(extensions: list[Any], deep: int = 0) -> float:
-    """Return the depth that a point's extensions name [m], NaN for none."""
+    """Return the depth in a point's extensions [m], NaN for none."""
     for element in extensions:
         tag = element.tag if isinstance(element.tag, str) else ""
         if tag.rpartition("}")[2].lower() == "depth":

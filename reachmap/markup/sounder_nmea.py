@@ -1,8 +1,8 @@
-"""Depths in a log of NMEA 0183 sentences, as a sounder and its receiver send them.
+"""Reader of depths in a log of NMEA 0183 sentences of an echo sounder and its receiver.
 
 The sentences are read by pynmea2. Depth comes from DBS (below the surface), DPT (below the
 transducer, with an offset) or DBT (below the transducer), the place from RMC or GGA, the day from
-RMC. Depth sentences carry no time: their place is between the fixes before and after them.
+RMC. Depth sentences carry no time: their place is interpolated between the fixes around them.
 """
 
 from __future__ import annotations
@@ -22,18 +22,18 @@ from reachmap.base.units import to_si
 from reachmap.markup.sounder_rows import Rows
 
 SENTENCE = re.compile(r"[$!][A-Z]{2}(RMC|GGA|DBS|DPT|DBT),[^\r\n$!]*")
-"""A sentence that is read, wherever it stands in its line: loggers write a time before it."""
+"""A sentence that is read, anywhere in its line: loggers write a time before it."""
 
 LONGEST_GAP_S = 10.0
 """Longest time between two fixes over which places are interpolated [s] (our choice, 3-30)."""
 
 BEST_FIRST = ("DBS", "DPT", "DBT")
-"""Depth sentences in the order in which they are preferred: most devices send one ping as two."""
+"""Depth sentences in order of preference: most devices send one ping as two sentences."""
 
 
 @dataclass(slots=True)
-class _Heard:
-    """Fixes and depths by number of the line they stand in."""
+class _Log:
+    """Fixes and depths with the numbers of their lines."""
 
     fixes: list[tuple[int, float, float, float]] = field(default_factory=list)
     depths: dict[str, list[tuple[int, float, bool]]] = field(
@@ -44,19 +44,19 @@ class _Heard:
 
 
 def read_nmea(text: str) -> Rows | str:
-    """Return the depths of a log, or what is wrong with it as a whole.
+    """Return the depths of a log, or a text on its fault as a whole.
 
     A sentence whose checksum is wrong is left out and counted.
 
     Parameters
     ----------
     text
-        Of the log, a sentence a line; other sentences and lines may stand between.
+        Text of the log, one sentence a line; other sentences and lines are skipped.
     """
-    heard = _Heard()
+    log = _Log()
     for number, sentence in _sentences(text):
         try:
-            _take(number, pynmea2.parse(sentence), heard)
+            _take(number, pynmea2.parse(sentence), log)
         except (
             pynmea2.ParseError,
             ValueError,
@@ -65,15 +65,15 @@ def read_nmea(text: str) -> Rows | str:
             AttributeError,
             ArithmeticError,
         ):
-            heard.broken += 1
-    kind = next((name for name in BEST_FIRST if heard.depths[name]), None)
+            log.broken += 1
+    kind = next((name for name in BEST_FIRST if log.depths[name]), None)
     if kind is None:
         return "it has no sentence of depth (DBT, DPT or DBS)"
-    if not heard.fixes:
+    if not log.fixes:
         return "it has no place that is valid (RMC or GGA)"
-    depths = heard.depths[kind]
+    depths = log.depths[kind]
     at = np.array([one[0] for one in depths], dtype=np.float64)
-    x, y, seconds = _between(at, np.array(heard.fixes, dtype=np.float64))
+    x, y, seconds = _between(at, np.array(log.fixes, dtype=np.float64))
     times = np.full(at.size, np.datetime64("NaT", "s"))
     known = np.isfinite(seconds)
     times[known] = np.round(seconds[known]).astype(np.int64).astype("datetime64[s]")
@@ -88,31 +88,31 @@ def read_nmea(text: str) -> Rows | str:
         none,
         none,
         np.array([one[2] for one in depths], dtype=bool),
-        heard.broken,
+        log.broken,
     )
 
 
 def _sentences(text: str) -> Iterator[tuple[int, str]]:
-    """Yield each sentence that is read with the number of its line."""
+    """Yield each sentence of a kind that is read, with the number of its line."""
     for number, line in enumerate(text.splitlines()):
         match = SENTENCE.search(line)
         if match is not None:
             yield number, match[0].strip()
 
 
-def _take(number: int, sentence: Any, heard: _Heard) -> None:
-    """Add what one sentence says."""
+def _take(number: int, sentence: Any, log: _Log) -> None:
+    """Add the fix or depth of one sentence."""
     kind = sentence.sentence_type
     if kind == "RMC":
         if sentence.status == "A":
-            heard.day = sentence.datetime
-            heard.fixes.append(_fix(number, sentence, heard.day))
+            log.day = sentence.datetime
+            log.fixes.append(_fix(number, sentence, log.day))
     elif kind == "GGA":
-        # RMC, which says its day, is taken where a receiver sends both
-        if int(sentence.gps_qual or 0) > 0 and heard.day is None:
-            heard.fixes.append(_fix(number, sentence, None))
+        # RMC, which has the date, is preferred where a receiver sends both
+        if int(sentence.gps_qual or 0) > 0 and log.day is None:
+            log.fixes.append(_fix(number, sentence, None))
     else:
-        heard.depths[kind].append((number, *_depth(kind, sentence)))
+        log.depths[kind].append((number, *_depth(kind, sentence)))
 
 
 def _fix(number: int, sentence: Any, when: datetime | None) -> tuple[int, float, float, float]:
@@ -124,14 +124,14 @@ def _fix(number: int, sentence: Any, when: datetime | None) -> tuple[int, float,
 
 
 def _depth(kind: str, sentence: Any) -> tuple[float, bool]:
-    """Return a depth [m], NaN for none, and whether it counts from the surface.
+    """Return a depth [m], NaN for none, and whether it is measured from the surface.
 
     The offset of DPT is positive from the transducer up to the surface, negative down to the keel.
     """
     if kind == "DPT":
         depth, offset = _number(sentence.depth), _number(sentence.offset)
         return (depth + offset, True) if offset > 0 else (depth, False)
-    # by their place in the sentence: the library names the fields of the two unlike
+    # by position: the library names the fields of the two sentences differently
     feet, metres = _number(sentence.data[0]), _number(sentence.data[2])
     depth = metres if math.isfinite(metres) else to_si(feet, "ft")
     return depth, kind == "DBS"

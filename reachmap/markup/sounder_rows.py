@@ -1,4 +1,4 @@
-"""Depths with their place and time as every reader of a sounder's files gives them."""
+"""Depths with place and time: the common result of the readers of echo-sounder files."""
 
 from __future__ import annotations
 
@@ -11,12 +11,12 @@ from reachmap.base.arrays import BoolArray, FloatArray
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """Depths in the order they were taken, from a file of any kind.
+    """Depths in the order they were taken, from a file of any format.
 
     Parameters
     ----------
     x, y
-        As written, shape (n,); NaN where a cell is no number.
+        Coordinates as written, shape (n,); NaN where a cell is no number.
     degrees
         Whether they are longitude and latitude.
     depth_m, flow
@@ -26,12 +26,12 @@ class Rows:
     sets
         Name of each row's set, "" for none.
     names
-        Name of each depth that stands alone, "" for none.
+        Name of each single sounding, "" for none.
     from_surface
-        Whether each depth counts from the water's surface whatever reach.toml says of how deep the
-        transducer hangs.
+        Whether each depth is measured from the water's surface, regardless of the depth of the
+        transducer in reach.toml.
     lost
-        Readings of the file that could not be made out.
+        Number of readings that could not be read.
     """
 
     x: FloatArray

@@ -1,4 +1,4 @@
-"""A layer as found in a file, before anything is judged."""
+"""A layer as read from a file, before it is checked."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ class Source:
     frame
         Features in the file's CRS; columns by plain name; index 1, 2, ... as in the file.
     closes
-        Whether lines stand for polygons since the format has none.
+        Whether closed lines represent polygons, since the format has none.
     """
 
     layer: str
@@ -34,7 +34,7 @@ class Source:
 
 @dataclass(slots=True)
 class Sources:
-    """All layers found, with faults and notes of the opening, and what became of each file."""
+    """All layers found, with faults and notes of opening them, and the use made of each file."""
 
     found: list[Source] = field(default_factory=list)
     faults: list[Fault] = field(default_factory=list)

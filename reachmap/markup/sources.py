@@ -1,4 +1,4 @@
-"""Opening the files that hold mark-up layers, whatever their format; nothing is judged here."""
+"""Opening of the files that hold mark-up layers, in any format; contents are not checked here."""
 
 from __future__ import annotations
 
@@ -34,24 +34,24 @@ CANNOT_READ = (
     OSError,
     RuntimeError,
 )
-"""What the library raises for files it cannot make sense of."""
+"""Exceptions raised by the library for unreadable files."""
 
 DEGREES = (180.0, 90.0)
 """Largest longitude and latitude."""
 
 
 def read_sources(folder: Path, spare_crs: str) -> Sources:
-    """Return every mark-up layer of the folder that holds a feature, and what became of each file.
+    """Return every mark-up layer of the folder that has features, and the use made of each file.
 
-    A file called like a layer, or `markup`, must be right. Of another only layers called so by
-    themselves are read, where no other file holds them.
+    A file named like a layer, or `markup`, must be valid. Of any other file only tables named like
+    a layer are read, and only where no other file holds that layer.
 
     Parameters
     ----------
     folder
         The reach folder.
     spare_crs
-        CRS of files that do not say theirs; "" for none.
+        CRS of files that do not give theirs; "" for none.
     """
     sources = Sources()
     found = files_for(folder, Use.DRAWING)
@@ -72,7 +72,7 @@ def read_sources(folder: Path, spare_crs: str) -> Sources:
 
 
 def _read_other(one: Found, folder: Path, sources: Sources) -> FileFact:
-    """Add the layers of a file under a name of its own, and return what became of it."""
+    """Add the layers of a file without a reserved name, and return the use made of it."""
     own = Sources()
     _read_file(one.path, folder, own)
     if own.faults:
@@ -95,12 +95,12 @@ def _read_other(one: Found, folder: Path, sources: Sources) -> FileFact:
 
 
 def _reads_extended_data() -> bool:
-    """Return whether GDAL came with the better of its two KML readers."""
+    """Return whether GDAL has its LIBKML driver, which reads extended data."""
     return "LIBKML" in pyogrio.list_drivers()
 
 
 def _read_file(path: Path, folder: Path, sources: Sources) -> None:
-    """Add what one file holds, or the fault that it cannot be read."""
+    """Add the layers of one file, or the fault that it cannot be read."""
     try:
         with _warnings_to(path, sources), open_vector(path, folder) as opened:
             for layer, table in _tables(path, opened.tables, sources):
@@ -114,7 +114,7 @@ def _read_file(path: Path, folder: Path, sources: Sources) -> None:
 def _tables(
     path: Path, listed: Sequence[tuple[str, str | None]], sources: Sources
 ) -> list[tuple[str, str]]:
-    """Return which layer of the register each table of a file holds, as (layer, table)."""
+    """Return the layer of the register held by each table of a file, as (layer, table)."""
     whole = path.stem.lower() not in LAYER_NAMES
     if path.suffix.lower() == ".gpx":
         layer = "" if whole else path.stem.lower()
@@ -148,7 +148,7 @@ def _named(
 
 
 def _read_table(path: Path, opened: Vector, layer: str, table: str, sources: Sources) -> None:
-    """Read one table and add what it holds."""
+    """Read one table and add its layers."""
     try:
         frame = opened.read(table, on_invalid="ignore", fid_as_index=True)
     except CANNOT_READ as error:
@@ -179,7 +179,7 @@ def _read_table(path: Path, opened: Vector, layer: str, table: str, sources: Sou
 
 
 def _placed(source: Source, spare_crs: str, sources: Sources) -> Source:
-    """Return a source with its CRS known or a fault noted, and its degrees looked at."""
+    """Return a source with its CRS, or a fault where it is unknown; degrees are range-checked."""
     frame = source.frame
     if frame.crs is None:
         if not spare_crs:

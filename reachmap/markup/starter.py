@@ -1,4 +1,4 @@
-"""An empty reach folder to begin with: a commented reach.toml and a drawing without features."""
+"""Writer of an empty reach folder: a commented reach.toml and a drawing without features."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from reachmap.markup.write import MARKUP_FILE, empty_layers, write_layers
 
 
 def write_new(folder: Path, units: UnitSystem = UnitSystem.US) -> tuple[Path, ...]:
-    """Write an empty reach folder and return its files; whole, or nothing at all.
+    """Write an empty reach folder and return its files; all or nothing.
 
     Parameters
     ----------
     folder
-        Where it shall be. It may exist, with a DEM in it for example, but hold no reach.toml and
-        no markup.gpkg yet.
+        Where to write it. It may exist, with a DEM in it for example, but must not contain
+        reach.toml or markup.gpkg.
     units
         Of the folder.
 
@@ -68,13 +68,13 @@ def _refuse(folder: Path, names: tuple[str, ...]) -> None:
 
 
 def _place(source: Path, target: Path) -> None:
-    """Move a file to a place where none is; also one that came in the meantime is not lost."""
+    """Move a file without overwriting, even one created in the meantime."""
     try:
         os.link(source, target)  # fails where the target exists, unlike a rename
     except FileExistsError:
         fix = "Name another folder: nothing is overwritten"
         raise MarkupError([Fault(str(target), "it was made in the meantime", fix)]) from None
-    except OSError:  # a file system without links
+    except OSError:  # a file system without hard links
         if target.exists():
             fix = "Name another folder: nothing is overwritten"
             raise MarkupError([Fault(str(target), "it was made in the meantime", fix)]) from None
@@ -82,7 +82,7 @@ def _place(source: Path, target: Path) -> None:
 
 
 def _remove_if_empty(folder: Path) -> None:
-    """Remove a folder that was made for nothing."""
+    """Remove a folder created by a failed attempt, if empty."""
     try:
         folder.rmdir()
     except OSError:

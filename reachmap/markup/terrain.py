@@ -1,4 +1,4 @@
-"""The rasters of a folder that are its ground: looked at, those elsewhere left out."""
+"""Selection of the folder's ground rasters; those elsewhere are left out."""
 
 from __future__ import annotations
 
@@ -14,13 +14,13 @@ from reachmap.markup.file_facts import FileFact, Unused, Use
 from reachmap.markup.found import Found
 
 NEAR_M = 300.0
-"""A tile further from every river line than this is of another place [m] (our choice: beyond the
+"""Largest distance of a tile from the river lines [m] (our choice: beyond the
 widest bank that one draws)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Terrain:
-    """Tiles to use, faults of files whose name promises heights, and each file's fate."""
+    """Tiles to use, faults of files with a reserved name, and the use made of each file."""
 
     tiles: tuple[Tile, ...]
     faults: tuple[Fault, ...]
@@ -28,7 +28,7 @@ class Terrain:
 
 
 def look_at_terrain(found: Sequence[Found], crs: str, rivers: Sequence[BaseGeometry]) -> Terrain:
-    """Return the tiles of the ground: those called so first, then those told by their content.
+    """Return the tiles of the ground: by reserved name first, then by content.
 
     Parameters
     ----------
@@ -68,7 +68,7 @@ def _unused(one: Found, why: Unused, fault: Fault | None = None) -> FileFact:
 
 
 def _reaches(tile: Tile, rivers: Sequence[BaseGeometry]) -> bool:
-    """Return whether a tile comes near a river line; one whose place is not known may."""
+    """Return whether a tile lies near a river line; True where its place is unknown."""
     if tile.outline.is_empty:
         return True
     return any(shapely.distance(tile.outline, river) <= NEAR_M for river in rivers)

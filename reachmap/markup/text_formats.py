@@ -1,4 +1,4 @@
-"""GPX and KML: formats of phones and GPS sets, whose fields are mostly free text."""
+"""Layers from GPX and KML, the formats of phones and GPS devices; fields are mostly free text."""
 
 from __future__ import annotations
 
@@ -15,13 +15,13 @@ from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES, POINT, LayerSpec
 from reachmap.markup.source import Source, Sources
 
 GPX_TABLES = {"waypoints": POINT, "routes": "LineString", "tracks": "LineString"}
-"""Tables of a GPX file that can hold a layer, and the geometry they bring."""
+"""Tables of a GPX file that can hold a layer, and their geometry."""
 
 
 def from_gpx(
     path: Path, layer: str, table: str, frame: gpd.GeoDataFrame, sources: Sources
 ) -> list[Source]:
-    """Return the layers that one table of a GPX file holds: by the file's name or each `type`."""
+    """Return the layers in one table of a GPX file: by the file's name or each feature's `type`."""
     if layer:
         fits = (GPX_TABLES[table] == POINT) == (LAYER_FIELDS[layer].shapes == (POINT,))
         if not fits and layer != "hazards":
@@ -43,7 +43,7 @@ def from_gpx(
 
 
 def _strange_type(path: Path, table: str, kind: str, count: int, sources: Sources) -> None:
-    """Note features of a GPX file that no layer takes."""
+    """Add a note on features of a GPX file that belong to no layer."""
     near = nearest(kind, LAYER_NAMES) if kind else None
     if near is not None:
         fix = f"Did you mean {near!r}? Correct the <type> of its {table}"
@@ -61,7 +61,7 @@ KML_OWN = frozenset(
         *("altitudemode", "tessellate", "extrude", "visibility", "draworder"),
     )
 )
-"""Columns that every KML file has of itself."""
+"""Columns of every KML file."""
 
 
 def from_kml(file: str, layer: str, frame: gpd.GeoDataFrame, sources: Sources) -> gpd.GeoDataFrame:
@@ -82,7 +82,7 @@ def _fill_texts(
 ) -> gpd.GeoDataFrame:
     """Return a table whose fields are filled from the free texts of its features.
 
-    `texts` names for each text column the field that its rest goes to, as (field, column).
+    `texts` names for each text column the field that takes its rest, as (field, column).
     """
     fields = [one.name for one in spec.fields]
     rows: list[dict[str, object]] = []

@@ -1,7 +1,7 @@
-"""A VRT read as a list of tiles: their names are taken from it, and nothing else.
+"""Reader of a VRT as a list of tiles: only their file names are used.
 
-GDAL's virtual format can name any file, address or program; so its text never reaches the library.
-Only what many tiles put side by side need is understood; whatever changes heights is refused.
+GDAL's virtual format can refer to any file, URL or program; so its text is never passed to GDAL.
+Only plain mosaics of tiles are accepted; anything that changes heights is refused.
 """
 
 from __future__ import annotations
@@ -15,19 +15,19 @@ from reachmap.base.safe_files import FileKind, RefusedError, read_limited, refus
 from reachmap.base.sniff import Content, content_of
 
 PLAIN = frozenset({"SimpleSource", "ComplexSource"})
-"""Kinds of source that copy a tile's heights as they are."""
+"""Kinds of source that copy a tile's heights unchanged."""
 
 CHANGES = frozenset({"ScaleOffset", "ScaleRatio", "LUT", "Exponent", "DstMin", "UseMaskBand"})
-"""Parts of a source that make other heights of a tile's."""
+"""Elements of a source that change a tile's heights."""
 
 MOST_TILES = 10_000
-"""Tiles a list may name (our choice)."""
+"""Most tiles in a list (our choice)."""
 
 FIX = "Put the tiles themselves into the folder, or make one GeoTIFF of them"
 
 
 def tiles_of(path: Path, folder: Path) -> list[Path]:
-    """Return the GeoTIFF tiles that a VRT puts side by side, in its order.
+    """Return the GeoTIFF tiles of a VRT mosaic, in its order.
 
     Parameters
     ----------
@@ -39,7 +39,7 @@ def tiles_of(path: Path, folder: Path) -> list[Path]:
     Raises
     ------
     RefusedError
-        If it is no such list, or names a file that is not there, not a GeoTIFF or not inside.
+        If it is no such list, or names a file that is missing, no GeoTIFF or outside the folder.
     """
     body = read_limited(path, FileKind.SETTINGS, folder)
     if b"<!DOCTYPE" in body or b"<!ENTITY" in body:

@@ -1,4 +1,4 @@
-"""A track of depths as a table: its columns found by name, numbers and times in SI."""
+"""Reader of a track of depths from a table; columns are found by name."""
 
 from __future__ import annotations
 
@@ -31,7 +31,7 @@ NAMES = {
     **dict.fromkeys(("name", "label", "point"), "name"),
     **dict.fromkeys(("flow", "discharge"), "flow"),
 }
-"""What each column's name, without its unit, holds."""
+"""Quantity by column name, without its unit."""
 
 MEASURES = {"depth": Quantity.LENGTH, "flow": Quantity.FLOW}
 
@@ -44,18 +44,18 @@ FIX = (
 
 
 def read_rows(text: str, units: UnitSystem, zone: str, *, depths: bool = True) -> Rows | str:
-    """Return the rows of a track file, or what is wrong with it as a whole.
+    """Return the rows of a track file, or a text on its fault as a whole.
 
     Parameters
     ----------
     text
-        Lines that begin with # are left out; columns parted by commas, semicolons or tabs.
+        Lines that begin with # are left out; columns separated by commas, semicolons or tabs.
     units
-        The folder's, for columns that name no unit.
+        The folder's units, for columns without one.
     zone
         Of times without an offset; "" for UTC.
     depths
-        Whether a table without a column of depths is none.
+        Whether a column of depths is required.
     """
     lines = [line for line in text.splitlines() if line.strip() and not line.startswith("#")]
     if len(lines) < 2:
@@ -88,7 +88,7 @@ def read_rows(text: str, units: UnitSystem, zone: str, *, depths: bool = True) -
             return f"{held[name][1]!r} is not a unit of {name}"
         measured[name] = np.asarray(to_si(numbers(cells(name)), unit))
     depth = measured["depth"]
-    if (depth[np.isfinite(depth)] <= 0).all():  # written as heights below the surface
+    if (depth[np.isfinite(depth)] <= 0).all():  # depths written as negative heights
         depth = -depth
     return Rows(
         numbers(cells(places[0])),
@@ -104,11 +104,11 @@ def read_rows(text: str, units: UnitSystem, zone: str, *, depths: bool = True) -
 
 
 def _held(heads: Sequence[str]) -> dict[str, tuple[int, str]]:
-    """Return where each column that is read stands, and its unit; the first of a kind counts."""
+    """Return index and unit of each column that is read; the first of a kind is used."""
     held: dict[str, tuple[int, str]] = {}
     for index, head in enumerate(heads):
         name, unit = _column(head)
-        if name == "surface":  # the better one where a file has both
+        if name == "surface":  # the preferred one where a file has both
             held["depth"] = (index, unit)
         if name and name not in held:
             held[name] = (index, unit)
@@ -125,13 +125,13 @@ def _times(
     parts = [name for name in ("date", "time") if name in held]
     if not parts:
         return np.full(count, np.datetime64("NaT", "s"))
-    told = [" ".join(pair).strip() for pair in zip(*map(cells, parts), strict=True)]
+    joined = [" ".join(pair).strip() for pair in zip(*map(cells, parts), strict=True)]
     utc = any("utc" in held[name][1] for name in parts)
-    return utc_from_texts(told, "" if utc else zone)
+    return utc_from_texts(joined, "" if utc else zone)
 
 
 def _column(head: str) -> tuple[str, str]:
-    """Return what a column holds and its unit; "" for one that is not read."""
+    """Return a column's quantity and unit; "" for one that is not read."""
     plain = head.strip().strip('"').lstrip("\ufeff").lower()
     match = _BRACKETS.fullmatch(plain)
     name, unit = (match[1], match[2]) if match else (plain, "")

@@ -1,4 +1,4 @@
-"""Depths of a reach folder's files: read, tidied, each set of an echo sounder with its flows."""
+"""Depths of a reach folder: tracks of echo sounders with their flows, and single soundings."""
 
 from __future__ import annotations
 
@@ -33,30 +33,29 @@ from reachmap.markup.track_table import FIX, read_rows
 from reachmap.markup.turns import turning
 
 DEEPEST_M = 15.0
-"""Depths beyond this are none of a river one wades [m]: as of a sounding (our choice)."""
+"""Greatest plausible depth of a wadeable river [m], as of a sounding (our choice)."""
 
 SPIKE_M, SPIKE_SHARE, SPIKE_ROWS = 0.5, 0.3, 7
-"""A depth off the median of so many readings about it by more than this [m], and by this share of
-it, is a spike: a fish, weed, a lost bottom (our choices, 0.3-1 m, 0.2-0.5, 5-11)."""
+"""A depth that differs from the median of this many readings around it by more than this [m], and
+by this share of it, is a spike: fish, weed, a lost bottom (our choices, 0.3-1 m, 0.2-0.5, 5-11)."""
 
 MOST_READINGS = 2_000_000
 """More readings than this are refused (our choice: a week at three a second)."""
 
 MOST_ALONE, ALONE_M = 300, 4.0
-"""A table of no more depths than this, usually further apart than this [m], holds single soundings
-of a staff or line, not a sounder's track (our choices, 100-1000 and 3-8 m)."""
+"""A table with at most this many depths, spaced by more than this in the median [m], holds single
+soundings of a staff or line, not a sounder's track (our choices, 100-1000 and 3-8 m)."""
 
 NEW_SET_HOURS = 6.0
-"""After a pause of this length another set begins [h]: another day, the sounder hung anew (our
-choice, 2-12)."""
+"""Pause after which a new set begins [h]: another day, a new mounting (our choice, 2-12)."""
 
-TIMES_ASKED = 60
-"""At so many times of a set its flow is looked up; a record is hourly at best (our choice)."""
+MOST_TIMES = 60
+"""Number of times of a set at which its flow is looked up (our choice; records are hourly)."""
 
 
 @dataclass(frozen=True, slots=True)
 class TracksRead:
-    """Tracks and single soundings found, faults of their files, notes, and each file's fate."""
+    """Tracks and single soundings found, faults, notes, and the use made of each file."""
 
     tracks: tuple[Track, ...]
     soundings: tuple[Feature, ...]
@@ -67,18 +66,18 @@ class TracksRead:
 
 @dataclass(frozen=True, slots=True)
 class Frame:
-    """What a folder says of its files.
+    """Properties of a folder that apply to all its recorded files.
 
     Parameters
     ----------
     crs, given_crs
-        The project's CRS, and the one reach.toml names for x and y.
+        The project's CRS, and the one given in reach.toml for x and y.
     units, zone
         Of plain numbers, and of times without an offset.
     gauge
         Its gauge, None without one.
     sounder
-        What reach.toml says of the echo sounder.
+        Settings of the echo sounder in reach.toml.
     """
 
     crs: str
@@ -92,17 +91,17 @@ class Frame:
 def read_tracks(found: Sequence[Found], folder: Path, frame: Frame) -> TracksRead:
     """Return the depths of a folder's files.
 
-    What is wrong with a file called like a track is a fault; with another, the reason why it is not
-    used. A GPX file without depths is left to the readers of drawings: nothing is said of it here.
+    An error in a file named like a track is a fault; in another it is the reason why it is not
+    used. A GPX file without depths is left to the readers of drawings and not reported here.
 
     Parameters
     ----------
     found
         The files.
     folder
-        That they must stay in.
+        Reach folder that the files must lie in.
     frame
-        Of the folder.
+        Common properties of the folder.
     """
     tracks: list[Track] = []
     soundings: list[Feature] = []
@@ -140,7 +139,7 @@ def read_tracks(found: Sequence[Found], folder: Path, frame: Frame) -> TracksRea
 
 
 def _left_out(track: Track) -> str:
-    """Return a note on the depths of a track that are not used."""
+    """Return a note on the depths of a track that were dropped."""
     parts = []
     if track.lost:
         parts.append("no bottom, no place, or a spike")
@@ -152,7 +151,7 @@ def _left_out(track: Track) -> str:
 
 
 def _rows(path: Path, folder: Path, frame: Frame) -> Rows | tuple[str, str] | None:
-    """Return a file's depths, or what is wrong as (found, fix); None for one that has none."""
+    """Return a file's depths, or its fault as (found, fix); None for a file without depths."""
     try:
         content = content_of(path)
         if content is Content.GPX:
@@ -173,7 +172,7 @@ SENTENCES = "Log the receiver's RMC sentences and the sounder's DPT or DBT sente
 
 
 def _wrong(rows: Rows, frame: Frame) -> tuple[str, str] | None:
-    """Return what is wrong with a file as (found, fix); None where it can be read."""
+    """Return the fault of a file as (found, fix); None where it can be used."""
     known = np.isfinite(rows.x) & np.isfinite(rows.y) & (rows.depth_m > 0)
     if known.size > MOST_READINGS:
         return f"it has {known.size:,} rows, at most {MOST_READINGS:,} are read", "Thin it out"
@@ -195,7 +194,7 @@ def _wrong(rows: Rows, frame: Frame) -> tuple[str, str] | None:
 
 
 def _stand_alone(file: str, rows: Rows, frame: Frame) -> bool:
-    """Return whether a table holds single soundings and no track."""
+    """Return whether a table holds single soundings instead of a track."""
     if file.lower().startswith("track") or rows.x.size > MOST_ALONE:
         return False
     x, y = _placed(rows, np.isfinite(rows.x) & np.isfinite(rows.y), frame)
@@ -204,7 +203,7 @@ def _stand_alone(file: str, rows: Rows, frame: Frame) -> bool:
 
 
 def _placed(rows: Rows, which: BoolArray, frame: Frame) -> tuple[FloatArray, FloatArray]:
-    """Return places in the project's CRS [m], as they are where there is none."""
+    """Return places in the project's CRS [m], unchanged where there is none."""
     x, y = rows.x[which], rows.y[which]
     source = WGS84 if rows.degrees else frame.given_crs
     return transform_points(x, y, source, frame.crs) if frame.crs else (x, y)
@@ -232,9 +231,9 @@ def _soundings(file: str, rows: Rows, frame: Frame) -> list[Feature]:
 
 
 def _sets(file: str, rows: Rows, frame: Frame) -> tuple[list[Track], list[Fault]]:
-    """Return each set of a file as a track, and a fault for each whose flow nobody knows."""
+    """Return each set of a file as a track, and a fault for each with unknown flow."""
     tracks, faults = [], []
-    lost = rows.lost  # told with the first set
+    lost = rows.lost  # reported with the first set
     for label, mine in _parted(file, rows):
         flow = _flows(rows, mine, frame)
         low, high = FLOW_LIMITS
@@ -276,7 +275,7 @@ def _sets(file: str, rows: Rows, frame: Frame) -> tuple[list[Track], list[Fault]
 
 
 def _parted(file: str, rows: Rows) -> list[tuple[str, BoolArray]]:
-    """Return the sets of a file by name: those it names, each parted where time leaps."""
+    """Return the sets of a file by name: those it names, split at long pauses."""
     found: list[tuple[str, BoolArray]] = []
     for name in dict.fromkeys(str(one) for one in rows.sets):
         mine = rows.sets == name
@@ -298,8 +297,8 @@ def _parted(file: str, rows: Rows) -> list[tuple[str, BoolArray]]:
 def _flows(rows: Rows, mine: BoolArray, frame: Frame) -> FloatArray:
     """Return the flow of each of some rows [m3/s], NaN unknown.
 
-    Its own, else the record's at its time, else the one that reach.toml names for the sounder. A
-    row without a time has the median of the others.
+    Its own, else the record's at its time, else that of the sounder in reach.toml. A row without a
+    time takes the median of the others.
     """
     flow = rows.flow[mine].copy()
     if np.isfinite(flow).any():
@@ -308,15 +307,15 @@ def _flows(rows: Rows, mine: BoolArray, frame: Frame) -> FloatArray:
     dated = ~np.isnat(times)
     if frame.gauge is not None and dated.any():
         seconds = times[dated].astype(np.int64).astype(np.float64)
-        asked, told = record_flows(frame.gauge, seconds, TIMES_ASKED)
-        if np.isfinite(told).any():
-            flow[dated] = np.interp(seconds, asked, told)
-            flow[~dated] = np.nanmedian(told)
+        known, flows = record_flows(frame.gauge, seconds, MOST_TIMES)
+        if np.isfinite(flows).any():
+            flow[dated] = np.interp(seconds, known, flows)
+            flow[~dated] = np.nanmedian(flows)
     return np.where(np.isfinite(flow), flow, frame.sounder.flow)
 
 
 def record_flows(gauge: Gauge, seconds: FloatArray, most: int) -> tuple[FloatArray, FloatArray]:
-    """Return times over a span and the record's flow at each.
+    """Return evenly spaced times over a span, and the record's flow at each.
 
     Parameters
     ----------
@@ -325,7 +324,7 @@ def record_flows(gauge: Gauge, seconds: FloatArray, most: int) -> tuple[FloatArr
     seconds
         UTC, since 1970 [s], shape (n,), n > 0, finite.
     most
-        How many times are looked up, from the first to the last.
+        Largest number of times, from the first to the last.
 
     Returns
     -------
@@ -344,7 +343,7 @@ def _day(rows: Rows, mine: BoolArray) -> str:
 
 
 def spikes(depth: FloatArray) -> BoolArray:
-    """Return which depths stand off the median of their neighbours in the order taken [m]."""
+    """Return a mask of depths [m] that differ from the median of their neighbours in time."""
     usual = median_filter(depth, size=SPIKE_ROWS, mode="nearest")
     off = np.abs(depth - usual)
     return np.asarray((off > SPIKE_M) & (off > SPIKE_SHARE * usual))

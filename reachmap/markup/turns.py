@@ -1,4 +1,4 @@
-"""Where a boat turns: there the beam leans, and the depth is not that below the place."""
+"""Sharp turns of a boat, where the sounder's beam tilts and its depths are unreliable."""
 
 from __future__ import annotations
 
@@ -8,18 +8,18 @@ from scipy.ndimage import uniform_filter1d
 from reachmap.base.arrays import BoolArray, FloatArray
 
 LEVER_M = 5.0
-"""The way before and after a place over which headings are taken [m] (our choice, 3-10: longer
+"""Distance before and after a place over which headings are taken [m] (our choice, 3-10: longer
 than a receiver's error, shorter than a bend of the river)."""
 
 SHARP = np.deg2rad(60.0)
-"""A change of heading beyond this is a turn [rad] (our choice, 45-90)."""
+"""A change of heading beyond this is a turn [rad] (our choice, 45-90 degrees)."""
 
 SMOOTH_ROWS = 5
-"""Places are averaged over so many first (our choice, 3-9): noise is no turn."""
+"""Window of the moving average over places, against noise (our choice, 3-9)."""
 
 
 def turning(x: FloatArray, y: FloatArray) -> BoolArray:
-    """Return which points of a path lie in a sharp turn.
+    """Return a mask of the points of a path that lie in a sharp turn, shape (n,).
 
     Parameters
     ----------
@@ -28,9 +28,9 @@ def turning(x: FloatArray, y: FloatArray) -> BoolArray:
 
     Notes
     -----
-    A place turns where the straight way from `LEVER_M` before it and that to `LEVER_M` after it
-    differ in heading by more than `SHARP`. At the ends of a path, and where points lie further
-    apart than the lever, nothing can be told and nothing turns.
+    A point lies in a turn where the straight lines from `LEVER_M` before it and to `LEVER_M` after
+    it differ in heading by more than `SHARP`. False at the ends of a path, and where points lie
+    further apart than `LEVER_M`.
     """
     if x.size < SMOOTH_ROWS:
         return np.zeros(x.shape, dtype=bool)

@@ -1,4 +1,4 @@
-"""Tracks walked along the water's edge, as edges at the flow of their time."""
+"""Water's edges from tracks walked along them, at the flow of their time."""
 
 from __future__ import annotations
 
@@ -9,33 +9,33 @@ import shapely
 from shapely import LineString
 
 from reachmap.base.arrays import BoolArray
-from reachmap.markup.beside_river import beside_river
 from reachmap.markup.features import Feature
 from reachmap.markup.model import Edge, Origin
+from reachmap.markup.river_position import river_position
 from reachmap.markup.tracks import Frame
 from reachmap.markup.ways import Way, flow_of
 
 THIN_M = 5.0
-"""Places of a walk are averaged over so far [m]: a phone is off by about as much, alike from one
-second to the next (our choice, 3-8)."""
+"""Distance over which the places of a walk are averaged [m]: about the error of a phone, which is
+correlated from one second to the next (our choice, 3-8)."""
 
 NEAR_M = 30.0
-"""A walked edge lies at most this far outside the drawn water [m]: further off somebody walked in
+"""Largest distance of a walked edge outside the drawn water [m]: beyond, it is the way in
 (our choice, 20-50: a river that rose from low to fishing height goes some 20 m up a flat bar)."""
 
 FASTEST_M_S = 2.5
-"""Faster than this nobody walks along an edge [m/s] (our choice, 2-3)."""
+"""Largest walking speed along an edge [m/s] (our choice, 2-3)."""
 
 ACROSS = np.deg2rad(60.0)
-"""A way that leaves the river's direction by more than this leads to the water or away from it
-[rad] (our choice, 45-70)."""
+"""Largest angle between a walked edge and the river [rad]: beyond, it leads to the water or away
+from it (our choice, 45-70 degrees)."""
 
 SHORTEST_M = 30.0
-"""A piece of edge shorter than this is not used [m]: a phone's error bends it (our choice,
+"""Least length of a piece of edge [m]: a shorter one is bent by the phone's error (our choice,
 20-50)."""
 
 SIMPLE_M = 0.5
-"""A line may leave the places by this when it is thinned [m]."""
+"""Tolerance of the simplification of a line [m]."""
 
 NOT_ALONG = (
     f"no {SHORTEST_M:.0f} m of it run along the drawn river at a walk, within {NEAR_M:.0f} m of "
@@ -52,7 +52,7 @@ Rows = np.ndarray[tuple[int], np.dtype[np.intp]]
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """Edges of one file, how much was walked and used [m], or why nothing is as (found, fix)."""
+    """Edges of one file, lengths walked and used [m], or why none is used as (found, fix)."""
 
     edges: tuple[Edge, ...] = ()
     walked_m: float = 0.0
@@ -63,19 +63,19 @@ class Walked:
 def walked_edges(
     ways: list[Way], rivers: tuple[Feature, ...], banks: tuple[Feature, ...], frame: Frame
 ) -> Walked:
-    """Return the edges that a file's tracks walked along.
+    """Return the water's edges along a file's tracks.
 
-    Used are stretches near the drawn water, along it and at a walk; the way in, a crossing and the
-    drive home are left out. The river's flow is one for each file.
+    Used are stretches near the drawn water, along it and at walking speed; the way in, a crossing
+    and the drive home are left out. One flow applies to each file.
 
     Parameters
     ----------
     ways
-        Of one file.
+        The paths recorded in one file.
     rivers, banks
         As drawn.
     frame
-        Of the folder.
+        Common properties of the folder.
     """
     seconds = np.concatenate([one.seconds for one in ways])
     flow = flow_of(ways[0].name.partition(",")[0], seconds, frame)
@@ -100,7 +100,7 @@ def walked_edges(
 
 
 def thinned(way: Way) -> Way:
-    """Return a way whose places are means over about `THIN_M`; standing still moves nothing."""
+    """Return a path averaged over about `THIN_M` of its length; pauses have no effect."""
     groups = np.zeros(way.x.size, dtype=np.intp)
     x, y = float(way.x[0]), float(way.y[0])
     for k in range(1, way.x.size):
@@ -114,25 +114,25 @@ def thinned(way: Way) -> Way:
 
 
 def along_edge(way: Way, rivers: tuple[Feature, ...], banks: tuple[Feature, ...]) -> BoolArray:
-    """Return which places of a thinned way may be on the water's edge."""
-    beside = beside_river(rivers, banks, way.x, way.y)
-    if beside is None:
+    """Return a mask of the places of a thinned path that may lie on the water's edge."""
+    position = river_position(rivers, banks, way.x, way.y)
+    if position is None:
         return np.zeros(way.x.shape, dtype=bool)
     east, north = np.gradient(way.x), np.gradient(way.y)
-    turn = np.arctan2(north, east) - beside.direction
-    across = np.abs(np.arctan(np.tan(turn)))  # whichever way along: upstream or down
-    near = beside.off <= beside.half + NEAR_M
+    turn = np.arctan2(north, east) - position.direction
+    across = np.abs(np.arctan(np.tan(turn)))  # upstream or downstream
+    near = position.off <= position.half + NEAR_M
     with np.errstate(invalid="ignore", divide="ignore"):
         speed = np.hypot(east, north) / np.gradient(way.seconds)
     return np.asarray(near & (across <= ACROSS) & ~(speed > FASTEST_M_S))
 
 
 def _runs(good: BoolArray) -> list[Rows]:
-    """Return the rows of each stretch of places that are good, two or more."""
+    """Return the rows of each stretch of two or more good places."""
     rows = np.flatnonzero(good)
     return [one for one in np.split(rows, np.flatnonzero(np.diff(rows) > 1) + 1) if one.size > 1]
 
 
 def _length(way: Way) -> float:
-    """Return how long a way is [m]."""
+    """Return the length of a path [m]."""
     return float(np.hypot(np.diff(way.x), np.diff(way.y)).sum())

@@ -16,7 +16,7 @@ from reachmap.markup.files import REACH_FILE, stays_inside
 from reachmap.markup.waters_file import WATERS_FILE, waters_text
 
 LONGEST_DRIVE = 1440.0
-"""Most minutes of a drive: a day; our choice, to catch a slip of the hand."""
+"""Longest drive [min]: a day; our choice, to catch typing errors."""
 
 KEYS = ("folder", "drive", "forecast", "note")
 
@@ -30,11 +30,11 @@ class Water:
     folder
         Its reach folder.
     drive_min
-        Minutes of the drive there, one way; NaN where nobody said.
+        Drive there, one way [min]; NaN if not given.
     forecast
         File of forecast flows in its folder; None for none.
     note
-        The angler's own line on it.
+        The angler's own note on it.
     """
 
     folder: Path
@@ -44,14 +44,14 @@ class Water:
 
 
 def is_waters(folder: Path) -> bool:
-    """Return whether a folder holds reach folders and is none itself."""
+    """Return whether a folder contains reach folders and is not one itself."""
     if not folder.is_dir() or (folder / REACH_FILE).is_file():
         return False
     return (folder / WATERS_FILE).is_file() or any(_reaches(folder))
 
 
 def read_waters(folder: Path) -> tuple[Water, ...]:
-    """Return the waters of a folder: those that waters.toml lists in its order, then the others.
+    """Return the waters of a folder: those in waters.toml in its order, then the others.
 
     Raises
     ------
@@ -87,7 +87,7 @@ def read_waters(folder: Path) -> tuple[Water, ...]:
 
 
 def _reaches(folder: Path) -> Iterator[Path]:
-    """Yield the reach folders in a folder; hidden ones and links that lead out of it are none."""
+    """Yield the reach folders in a folder, except hidden ones and links that lead out of it."""
     home = folder.resolve()
     for path in folder.iterdir():
         inside = not path.name.startswith(".") and path.resolve().parent == home
@@ -96,10 +96,10 @@ def _reaches(folder: Path) -> Iterator[Path]:
 
 
 def _blocks(text: str, faults: list[Fault]) -> list[Mapping[str, Any]]:
-    """Return the blocks that list waters; what is none is a fault."""
+    """Return the blocks that list waters; anything else is a fault."""
     try:
         raw = tomllib.loads(text).get(WATER, [])
-    except (ValueError, RecursionError):  # told by `read_shared`
+    except (ValueError, RecursionError):  # reported by `read_shared`
         return []
     if isinstance(raw, list) and all(isinstance(one, dict) for one in raw):
         return raw
@@ -109,7 +109,7 @@ def _blocks(text: str, faults: list[Fault]) -> list[Mapping[str, Any]]:
 
 
 def _faults_of(block: Mapping[str, Any], where: str, known: list[str]) -> list[Fault]:
-    """Return all that is wrong with a block of waters.toml."""
+    """Return the faults of a block of waters.toml."""
     faults = [
         Fault(f"{where} {key}", f"{quoted(key)} is not a key here", one_of(key, KEYS))
         for key in block
@@ -134,7 +134,7 @@ def _faults_of(block: Mapping[str, Any], where: str, known: list[str]) -> list[F
 
 
 def _forecast_fault(block: Mapping[str, Any], home: Path, where: str) -> Fault | None:
-    """Return what is wrong with the forecast of a block; None where nothing is."""
+    """Return the fault of a block's forecast; None for a valid one."""
     given = block.get("forecast")
     if given is None:
         return None

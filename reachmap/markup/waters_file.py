@@ -1,4 +1,4 @@
-"""waters.toml: what several home rivers share, in the folder above their reach folders."""
+"""waters.toml: settings shared by several home rivers, in the folder above their reach folders."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ WATERS_FILE = "waters.toml"
 
 
 def shared_file(folder: Path) -> Path | None:
-    """Return the waters.toml that a reach folder takes settings from; None where there is none."""
+    """Return the waters.toml above a reach folder; None where there is none."""
     path = folder.resolve().parent / WATERS_FILE
     return path if path.is_file() else None
 
@@ -19,8 +19,8 @@ def shared_file(folder: Path) -> Path | None:
 def shared_text(folder: Path) -> tuple[str, list[Fault]]:
     """Return the text of the waters.toml above a reach folder; "" where there is none.
 
-    One that may not be opened or cannot be read is a fault: settings that one counts on would be
-    missing unsaid.
+    One that may not be opened or cannot be read is a fault: otherwise its settings would be missing
+    without notice.
     """
     path = shared_file(folder)
     return ("", []) if path is None else waters_text(path)

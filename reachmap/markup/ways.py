@@ -1,4 +1,4 @@
-"""Ways that a phone or watch recorded: places and times of GPX tracks and tables, no depths."""
+"""Paths recorded by a phone or watch: places and times from GPX tracks and tables, no depths."""
 
 from __future__ import annotations
 
@@ -25,15 +25,15 @@ _FLOW_NAME = re.compile(
 )
 
 PAUSE_S, LEAP_M = 600.0, 60.0
-"""After a pause [s] or a leap [m] of this much another piece begins (our choices, 2-20 min and
+"""Pause [s] or jump [m] after which a new piece begins (our choices, 2-20 min and
 40-100 m)."""
 
 FLOW_CHANGE = 1.15
-"""A river that changed by more than this factor while a track was taken is no one flow (our choice,
+"""Largest factor by which the flow may change during a track (our choice,
 1.1-1.25)."""
 
-TIMES_ASKED = 20
-"""At so many times of a track its flow is looked up (our choice; a record is hourly at best)."""
+MOST_TIMES = 20
+"""Number of times of a track at which its flow is looked up (our choice; records are hourly)."""
 
 MOST_POINTS = 200_000
 """More points than this are refused (our choice: two days at one a second)."""
@@ -47,7 +47,7 @@ FLOW_FIX = (
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """Places in the order they were passed, without a pause or leap between.
+    """A recorded path: places in the order they were passed, without a pause or jump.
 
     Parameters
     ----------
@@ -66,12 +66,12 @@ class Way:
 
     @property
     def date(self) -> str:
-        """Return the day it was taken, ISO; "" unknown."""
+        """Return the day it was recorded, ISO; "" unknown."""
         first = self.seconds[np.isfinite(self.seconds)][:1]
         return day_of(first[0]) if first.size else ""
 
     def part(self, keep: np.ndarray, name: str = "") -> Way:
-        """Return some of its places."""
+        """Return the path with only the places in `keep`."""
         return Way(name or self.name, self.x[keep], self.y[keep], self.seconds[keep])
 
 
@@ -81,7 +81,7 @@ def day_of(seconds: float) -> str:
 
 
 def read_ways(path: Path, folder: Path, frame: Frame) -> list[Way]:
-    """Return the ways of a GPX file's tracks, or of a table with places and times.
+    """Return the paths of a GPX file's tracks, or of a table with places and times.
 
     Raises
     ------
@@ -151,7 +151,7 @@ def _table(text: str, frame: Frame) -> tuple[list[FloatArray], bool]:
 
 
 def _parted(way: Way) -> list[Way]:
-    """Return a way in pieces: parted by pauses and leaps; places of one time once."""
+    """Return a path split at pauses and jumps; duplicate times are dropped."""
     latest = np.fmax.accumulate(way.seconds)
     way = way.part(np.r_[True, ~(way.seconds[1:] <= latest[:-1])][: way.x.size])
     later, far = np.diff(way.seconds), np.hypot(np.diff(way.x), np.diff(way.y))
@@ -161,7 +161,7 @@ def _parted(way: Way) -> list[Way]:
 
 
 def flow_in_name(name: str) -> float:
-    """Return the flow that a file's name says [m3/s], such as "edge-2400cfs"; NaN for none."""
+    """Return the flow in a file's name [m3/s], such as "edge-2400cfs"; NaN for none."""
     found = _FLOW_NAME.search(name)
     if found is None:
         return math.nan
@@ -171,9 +171,9 @@ def flow_in_name(name: str) -> float:
 
 
 def flow_of(name: str, seconds: FloatArray, frame: Frame) -> float | tuple[str, str]:
-    """Return the river's flow while something was taken [m3/s], or why not as (found, fix).
+    """Return the river's flow during a recording [m3/s], or why it is unknown as (found, fix).
 
-    What the name of its file says counts first, then the gauge's record at its times.
+    The flow in the file's name takes precedence, then the gauge's record at its times.
 
     Parameters
     ----------
@@ -182,7 +182,7 @@ def flow_of(name: str, seconds: FloatArray, frame: Frame) -> float | tuple[str, 
     seconds
         UTC, since 1970 [s]; NaN unknown.
     frame
-        Of the folder.
+        Common properties of the folder.
     """
     said = flow_in_name(name)
     if not math.isnan(said):
@@ -194,11 +194,11 @@ def flow_of(name: str, seconds: FloatArray, frame: Frame) -> float | tuple[str, 
         return "it has no times, and its name says no flow", FLOW_FIX
     if frame.gauge is None:
         return "nobody says the river's flow when it was taken", FLOW_FIX
-    _, told = record_flows(frame.gauge, known, TIMES_ASKED)
-    told = told[np.isfinite(told) & (told >= FLOW_LIMITS[0])]
-    if not told.size:
+    _, flows = record_flows(frame.gauge, known, MOST_TIMES)
+    flows = flows[np.isfinite(flows) & (flows >= FLOW_LIMITS[0])]
+    if not flows.size:
         return "the gauge's record has no flow of its time", FLOW_FIX
-    if told.max() > FLOW_CHANGE * told.min():
-        found = f"the river changed from {told[0]:.3g} to {told[-1]:.3g} m3/s while it was taken"
+    if flows.max() > FLOW_CHANGE * flows.min():
+        found = f"the river changed from {flows[0]:.3g} to {flows[-1]:.3g} m3/s while it was taken"
         return found, "Cut it into shorter files, or take it in steady water"
-    return float(np.median(told))
+    return float(np.median(flows))

@@ -1,4 +1,4 @@
-"""Writing mark-up layers into a GeoPackage: whole or not at all, nobody else's layer lost."""
+"""Writer of mark-up layers into a GeoPackage: atomic, other layers in the file are kept."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from reachmap.markup.quantities import unit_of
 MARKUP_FILE = "markup.gpkg"
 
 DIGITS = 6
-"""Decimals kept when SI is turned back into the folder's units: a micron, far below any tape."""
+"""Decimals kept when SI is converted back into the folder's units: a micron."""
 
 
 def empty_layers(crs: str) -> dict[str, gpd.GeoDataFrame]:
@@ -57,7 +57,7 @@ def layer_of(name: str, rows: Sequence[Mapping[str, Any]], crs: str) -> gpd.GeoD
     Raises
     ------
     ValueError
-        If a row has a field the register does not know.
+        If a row has a field that is not in the register.
     """
     spec = LAYER_FIELDS[name]
     known = {*spec.by_name, "geometry"}
@@ -88,14 +88,14 @@ def layers_of(markup: Markup) -> dict[str, gpd.GeoDataFrame]:
 
 
 def write_markup(path: Path, markup: Markup) -> Path:
-    """Write a drawing's layers into the GeoPackage at `path`; layers it does not know stay."""
+    """Write a drawing's layers into the GeoPackage at `path`; other layers are kept."""
     return write_layers(path, layers_of(markup))
 
 
 def write_layers(
     path: Path, layers: Mapping[str, gpd.GeoDataFrame], *, date: str | None = None
 ) -> Path:
-    """Write mark-up layers into the GeoPackage at `path`, by way of a copy beside it.
+    """Write mark-up layers into the GeoPackage at `path`, by way of a temporary copy.
 
     Layers of the file that are not among `layers` stay as they are; one that is, is replaced.
     Columns beyond the register's are written as they come.
@@ -107,8 +107,8 @@ def write_layers(
     layers
         Layers of the register by name.
     date
-        What the file shall say of when it was changed, like ``2001-02-03T04:05:06Z``, so that a
-        script's output is the same each time; None for now.
+        Time of change stored in the file, like ``2001-02-03T04:05:06Z``, for reproducible output
+        of scripts; None for now.
 
     Raises
     ------
@@ -135,7 +135,7 @@ def write_layers(
             written.execute("PRAGMA synchronous = OFF")
             written.execute("PRAGMA journal_mode = MEMORY")
             add_forms(written, layers, kept, date=date)
-        # not after each step, but once before the file takes the old one's place
+        # synchronised once, before the file replaces the old one, not after each step
         with aside.open("rb+") as whole:
             os.fsync(whole.fileno())
 
@@ -143,7 +143,7 @@ def write_layers(
 
 
 def _write_layer(path: Path, spec: LayerSpec, frame: gpd.GeoDataFrame) -> None:
-    """Write one layer, with its geometry type where it has but one."""
+    """Write one layer, with its geometry type where it has only one."""
     shape = spec.shapes[0] if len(spec.shapes) == 1 else "Unknown"
     found = set(frame.geometry.geom_type.dropna())
     kind = shape if found <= {shape} else "Unknown"
@@ -152,9 +152,9 @@ def _write_layer(path: Path, spec: LayerSpec, frame: gpd.GeoDataFrame) -> None:
 
 
 def _copy_database(source: Path, target: Path) -> None:
-    """Copy an SQLite file whole, what another program left in its notebook folded in first.
+    """Copy an SQLite file with the changes in its write-ahead log merged first.
 
-    A file that another program has open in that way must not be replaced: its changes would be
+    A file that another program has open with such a log must not be replaced: its changes would be
     written into the new file at the wrong places.
     """
     with closing(sqlite3.connect(source, timeout=PATIENCE_S)) as kept:
@@ -169,7 +169,7 @@ def _copy_database(source: Path, target: Path) -> None:
 
 
 PATIENCE_S = 2.0
-"""How long another program's lock is waited for [s] (our choice)."""
+"""Longest wait for another program's lock [s] (our choice)."""
 
 
 _PARTS = {
@@ -179,7 +179,7 @@ _PARTS = {
 """Attribute of Markup that holds each layer's features."""
 
 _SHAPES = ("line", "outline", "shape", "place")
-"""Attributes of a feature's dataclass that may hold its geometry."""
+"""Attributes of the model's dataclasses that may hold the geometry."""
 
 _NAMES: Mapping[tuple[str, str], str] = {
     ("banks", "rise"): "rise_m",
@@ -191,12 +191,12 @@ _NAMES: Mapping[tuple[str, str], str] = {
     ("trees", "height"): "height_m",
     ("rocks", "height"): "height_m",
 }
-"""Attribute behind each field whose name carries its unit."""
+"""Model attribute of each field whose name there carries its unit."""
 
 _WIDTHS: Mapping[tuple[str, str], Callable[[Any], float]] = {
     (name, "size"): lambda part: 2.0 * part.radius_m for name in ("trees", "rocks")
 }
-"""Fields that the model holds in another form."""
+"""Fields stored differently in the model."""
 
 
 def _row(spec: LayerSpec, part: Any, units: UnitSystem) -> dict[str, Any]:

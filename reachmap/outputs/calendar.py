@@ -29,8 +29,8 @@ CAUTION = "People drown wading. This is a working guess from a drawing: trust yo
 def days_calendar(days: Days, units: UnitSystem) -> bytes:
     """Return one event for each day with a list of runs, from its first run to its last.
 
-    Times are in UTC, so that no clock's change can move them; the same days give the same events,
-    so that taking the file in again changes them in place.
+    Times are in UTC, so that summer time cannot move them; the same days give the same event UIDs,
+    so that importing the file again updates them in place.
     """
     calendar = Calendar()
     calendar.add("prodid", "-//reachmap//days//EN")
@@ -49,8 +49,8 @@ def _event(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
     begin = local(picks[0].begin, days.zone).astimezone(UTC)
     end = local(picks[-1].begin, days.zone).astimezone(UTC) + timedelta(minutes=picks[-1].minutes)
     event = Event()
-    told = f"{days.facts.name}/{day.light.day.isoformat()}"
-    event.add("uid", f"{hashlib.sha256(told.encode()).hexdigest()[:24]}@reachmap.invalid")
+    key = f"{days.facts.name}/{day.light.day.isoformat()}"
+    event.add("uid", f"{hashlib.sha256(key.encode()).hexdigest()[:24]}@reachmap.invalid")
     event.add("dtstamp", local(days.outlook.now, days.zone).astimezone(UTC))
     event.add("dtstart", begin)
     event.add("dtend", end)
@@ -59,7 +59,7 @@ def _event(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
     event.add("summary", f"{best}{days.facts.name}: {names}")
     event.add("description", "\n".join(_lines(days, index, picks, units)))
     event.add("location", days.facts.name)
-    # RFC 5545, 3.8.1.6: latitude, then longitude [degrees]; six decimals tell a place to a metre
+    # RFC 5545, 3.8.1.6: latitude, then longitude [degrees]; six decimals are about a metre
     event.add("geo", (round(days.facts.latitude, 6), round(days.facts.longitude, 6)))
     event.add("class", "PRIVATE")
     event.add("transp", "TRANSPARENT")
@@ -68,15 +68,15 @@ def _event(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
 
 
 def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -> list[str]:
-    """Return what a day's event says."""
+    """Return the lines of a day's event."""
     day, zone = days.days[index], days.zone
-    told = [
+    lines = [
         f"{clock(pick.begin, zone)} {pick.run.facts.name}: {pick_line(pick.run, zone, units)}"
         for pick in picks
     ]
     odds = odds_sentence(day, days)
     return [
-        *told,
+        *lines,
         *([odds] if odds else []),
         *day_rules_sentences(day, days.rules),
         flow_sentence(day, units),

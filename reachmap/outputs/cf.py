@@ -27,21 +27,21 @@ STANDARD_NAMES = {
     "x": "projection_x_coordinate",
     "y": "projection_y_coordinate",
 }
-"""CF standard names, where the table has one for what the field is. It has none for the speed or
+"""CF standard names, where the table has one for the field. It has none for the speed or
 depth of water in a river: its names speak of sea water or of flood water on land that is usually
 dry, so these fields carry a long name alone."""
 
 UNITS = {"m/s": "m s-1", "m3/s": "m3 s-1", "s/m^(1/3)": ""}
-"""Units as UDUNITS writes them; empty where it cannot: it knows whole powers only."""
+"""Units in UDUNITS spelling; empty where impossible: it has whole powers only."""
 
 FLAGS: dict[str, tuple[tuple[int, ...], tuple[str, ...]]] = {
     "wet": (tuple(code.value for code in Wet), tuple(code.name.lower() for code in Wet)),
     "cover": ((0, *COVER_CODES.values()), ("unknown", *(cover.value for cover in COVER_CODES))),
 }
-"""Codes and their words."""
+"""Flag values and their meanings."""
 
 PLACES = ("station", "offset")
-"""Fields of the ground that say where along and across the river a cell lies."""
+"""Fields of the ground with the station and offset of each cell."""
 
 
 def cf_dataset(dataset: xr.Dataset, ground: xr.Dataset, name: str) -> xr.Dataset:

@@ -1,4 +1,4 @@
-"""How outputs are written: what the angler may choose of them."""
+"""Options of the output writers."""
 
 from __future__ import annotations
 
@@ -9,25 +9,25 @@ from urllib.parse import urlsplit
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """Choices for the writers; none of them changes a number.
+    """Options of the writers; none of them changes a computed number.
 
     Parameters
     ----------
     labels
         Flows to write; all where not given. Maps, GIS files and table always hold all.
     tile_url, tile_credit
-        Address of the angler's own imagery tiles, with {z}, {x} and {y}, and whose they are; empty
-        for none. Only then does a page ask the network for anything.
+        URL of the angler's own imagery tiles, with {z}, {x} and {y}, and their attribution; empty
+        for none. Only then does a page load anything from the network.
     long_names
-        Whether names in GPX are in words instead of at most six signs.
+        Whether names in GPX are in words instead of at most six characters.
     paper
         A key of `sheet.paper.PAPERS`; empty for the one that goes with the folder's units.
     site
-        Whether the maps are written as an installable page too, for a host of the angler's own.
+        Whether the maps are also written as an installable page, for the angler's own web host.
     zarr
-        Whether the fields are written as Zarr stores too; wants the optional library.
+        Whether the fields are also written as Zarr stores; needs the optional library.
     pdf
-        Whether sheets are written as PDF too; wants the optional library.
+        Whether sheets are also written as PDF; needs the optional library.
     """
 
     labels: tuple[str, ...] | None = None
@@ -41,7 +41,7 @@ class Choices:
 
 
 def is_tile_address(address: str) -> bool:
-    """Return whether an address is one of imagery tiles: http, plain host, places for z, x, y."""
+    """Return whether a URL is a template of imagery tiles: http, plain host, {z}, {x} and {y}."""
     try:
         parts = urlsplit(address)
     except ValueError:
@@ -52,4 +52,4 @@ def is_tile_address(address: str) -> bool:
 
 
 PLAIN = Choices()
-"""What is written where nobody chose."""
+"""Default options."""

@@ -1,4 +1,4 @@
-"""The day's short list at a flow as every output shows it: runs in walking order, with places."""
+"""The day's short list of runs at a flow, in walking order, as every output shows it."""
 
 from __future__ import annotations
 
@@ -24,17 +24,17 @@ class Stop:
     Parameters
     ----------
     number
-        Its place in walking order, from 1.
+        Its position in walking order, from 1.
     run
         Its name.
     by_boat
-        Whether only a boat leads there.
+        Whether it can be reached only by boat.
     where, minutes, mind, odds
         Its prime stretch, the time for it, the one thing to mind and its odds, in words; empty
         where not known.
     start, end
         Places to stand at the top and the foot of the prime stretch, project coordinates [m]; None
-        where nobody knows.
+        where unknown.
     """
 
     number: int
@@ -51,20 +51,20 @@ class Stop:
     def words(self) -> str:
         """Return the stop as one line."""
         boat = "by boat" if self.by_boat else ""
-        told = (self.where, self.minutes, boat, self.odds)
-        parts = ", ".join(part for part in told if part)
+        texts = (self.where, self.minutes, boat, self.odds)
+        parts = ", ".join(part for part in texts if part)
         return f"{self.number} {self.run}: {parts}. Mind: {self.mind}." if parts else self.run
 
     @property
     def short(self) -> str:
-        """Return the stop in as few words as a sheet or a terminal has room for."""
+        """Return the stop in short form, for a sheet or a terminal."""
         boat = "by boat" if self.by_boat else ""
-        told = (f"{self.number} {self.run}", self.where, self.minutes, boat, f"mind: {self.mind}")
-        return " · ".join(part for part in told if part)
+        texts = (f"{self.number} {self.run}", self.where, self.minutes, boat, f"mind: {self.mind}")
+        return " · ".join(part for part in texts if part)
 
 
 def day_list(product: Product, label: str) -> tuple[Stop, ...]:
-    """Return the day's short list at a flow, in walking order; empty where nobody can fish."""
+    """Return the day's short list at a flow, in walking order; empty where no run can be fished."""
     held, key = product.held, ("day list", label)
     if key not in held:
         held[key] = _day_list(product, label)
@@ -73,7 +73,7 @@ def day_list(product: Product, label: str) -> tuple[Stop, ...]:
 
 
 def _day_list(product: Product, label: str) -> tuple[Stop, ...]:
-    """Return the day's short list at a flow, worked out anew."""
+    """Return the day's short list at a flow, computed without the cache."""
     table = product.runs[(product.runs["flow_label"] == label) & (product.runs["pick"] > 0)]
     runs = {str(row["run"]): row for row in product.layers["runs"].to_dict("records")}
     places = _places(product, label)
@@ -112,7 +112,7 @@ def _stop(
 
 
 def _places(product: Product, label: str) -> gpd.GeoDataFrame:
-    """Return the places to stand at a flow with the run that each fishes."""
+    """Return the places to stand at a flow, each with its run."""
     water = product.layers["water"]
     here = water[water["flow_label"] == label]
     run_of = dict(zip(here["code"].astype(str), here["run"].astype(str), strict=True))

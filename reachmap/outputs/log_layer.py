@@ -1,4 +1,4 @@
-"""The log on the map: a layer of places, and columns of the table of runs."""
+"""The trip log on the map: a layer of places, and columns of the table of runs."""
 
 from __future__ import annotations
 
@@ -20,10 +20,10 @@ from reachmap.logbook.stats import Tally, is_near, run_key, tally_all
 from reachmap.text.log import drawn_words, factor_words, tally_words, times_words, touches_words
 
 NOTE_LONGEST = 400
-"""Signs of a note on the map (our choice); the log keeps all of it."""
+"""Longest note on the map [characters] (our choice); the log keeps all of it."""
 
 LATEST = 3
-"""Of trips without a place, how many of a run are told in full (our choice)."""
+"""Number of trips without a place that are listed in full for each run (our choice)."""
 
 COLUMNS = (
     "times_fished",
@@ -40,9 +40,9 @@ COLUMNS = (
     "log_factor",
     "log_words",
 )
-"""What the log adds to the table of runs by flow; rates [1/h] are None where nobody knows. Those
-that are drawn together (`logbook.rates`) tell how much of them the run's own hours say, 0 to 1;
-`log_factor` is what they do to the order of runs, 1 nothing."""
+"""Columns the log adds to the table of runs by flow; rates [1/h] are None where unknown. The
+shrunken rates (`logbook.rates`) come with the weight of the run's own hours in them, 0 to 1;
+`log_factor` is their factor in the order of runs, 1 for none."""
 
 DRAWN_RATE = ("mean", "low", "high", "own_share")
 
@@ -57,7 +57,7 @@ NOTHING: dict[str, Any] = {
     "depth_m": math.nan,
     "speed_m_s": math.nan,
 }
-"""Cells of a row that say nothing."""
+"""Cells of an empty row."""
 
 
 def log_layer(
@@ -74,8 +74,8 @@ def log_layer(
     entries
         Of the log, oldest first.
     runs
-        The layer of runs: trips without a place stand at the middle of theirs, one row a run; those
-        that found no run are on no map. A trip to several runs stands at the first of them.
+        The layer of runs: trips without a place are placed at the middle of their run, one row per
+        run; those that match no run are left out. A trip to several runs is placed at the first.
     flows
         Mapped flows [m3/s] by label.
     crs
@@ -99,7 +99,7 @@ def log_layer(
     rows = [
         row | {"geometry": Point(x, y)}
         for (_, _, row), x, y in zip(placed, east, north, strict=True)
-        if math.isfinite(x) and math.isfinite(y)  # a place too far off to be in this CRS at all
+        if math.isfinite(x) and math.isfinite(y)  # a place outside the range of this CRS
     ]
     rows += [
         _run(str(run.run), mine) | {"geometry": run.geometry.representative_point()}
@@ -125,57 +125,57 @@ def log_columns(
     weight
         How much the log counts in the order of runs, 0 to 1.
     """
-    tell = _Tell(log_prior(joined), weight)
+    context = _RateContext(log_prior(joined), weight)
     return [
-        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]), tell)}
+        {**row, **_columns(joined, run_key(str(row["run"])), float(row["flow"]), context)}
         for row in rows
     ]
 
 
 def log_factors(joined: Joined, rows: Sequence[Mapping[str, Any]], weight: float) -> list[float]:
-    """Return by which each row's odds are multiplied; as for `log_columns`."""
-    tell = _Tell(log_prior(joined), weight)
+    """Return the factor on each row's odds; parameters as for `log_columns`."""
+    context = _RateContext(log_prior(joined), weight)
     return [
-        tell.factor(tally_all(_there(joined, run_key(str(row["run"])), float(row["flow"]))))
+        context.factor(tally_all(_there(joined, run_key(str(row["run"])), float(row["flow"]))))
         for row in rows
     ]
 
 
 def unplaced_rows(joined: Joined) -> list[dict[str, Any]]:
-    """Return a row of the table of runs by flow for each name whose trips found no run.
+    """Return a row of the table of runs by flow for each logged name that matches no run.
 
-    With `run`, `why` and the columns `COLUMNS`, over all flows.
+    Each has `run`, `why` and the columns `COLUMNS`, over all flows.
     """
     by_name: dict[str, list[Entry]] = {}
     for entry in joined.unplaced:
         by_name.setdefault(entry.run, []).append(entry)
     why = "no run of the map has this name, and none lies at the trip's place"
-    tell = _Tell(None, 0.0)
+    context = _RateContext(None, 0.0)
     return [
-        {"run": name, "why": why, **_cells(tally_all(mine), "", tell)}
+        {"run": name, "why": why, **_cells(tally_all(mine), "", context)}
         for name, mine in by_name.items()
     ]
 
 
 @dataclass(frozen=True, slots=True)
-class _Tell:
-    """What rates are told with: what all runs have in common, how much the log counts."""
+class _RateContext:
+    """Parameters of the rates: the prior common to all runs, the weight of the log."""
 
     prior: RatePrior | None
     weight: float
 
     def factor(self, tally: Tally) -> float:
-        """Return by which odds are multiplied, rounded."""
+        """Return the factor on the odds, rounded."""
         counted = log_factor(tally.timed_touches, tally.hours, self.prior, self.weight)
         return round(counted, 3)
 
 
 def _there(joined: Joined, run: str, flow: float) -> list[Entry]:
-    """Return the entries of a run at about a flow."""
+    """Return the entries of a run near a flow."""
     return [entry for entry in joined.by_run.get(run, ()) if is_near(entry.flow, flow)]
 
 
-def _columns(joined: Joined, run: str, flow: float, tell: _Tell) -> dict[str, Any]:
+def _columns(joined: Joined, run: str, flow: float, context: _RateContext) -> dict[str, Any]:
     """Return the columns of one run at one flow."""
     mine = _there(joined, run, flow)
     shared = [entry for entry in mine if len(joined.runs_of[entry.uid]) > 1]
@@ -184,16 +184,16 @@ def _columns(joined: Joined, run: str, flow: float, tell: _Tell) -> dict[str, An
         number = len(joined.runs_of[shared[-1].uid])
         trips = "1 trip names" if len(shared) == 1 else f"{len(shared)} trips name"
         more = f"; {trips} all of {shared[-1].run}, which is {number} runs here"
-    return _cells(tally_all(mine), more, tell)
+    return _cells(tally_all(mine), more, context)
 
 
-def _cells(tally: Tally, more: str, tell: _Tell) -> dict[str, Any]:
-    """Return the columns of a tally, with something added to its words."""
+def _cells(tally: Tally, more: str, context: _RateContext) -> dict[str, Any]:
+    """Return the columns of a tally, with `more` appended to its words."""
     drawn = None
-    factor = tell.factor(tally)
-    if tell.prior is not None and tally.hours > 0:
-        drawn = shrunken_rate(tally.timed_touches, tally.hours, tell.prior)
-        moved = factor_words(factor) if tell.weight > 0 else ""
+    factor = context.factor(tally)
+    if context.prior is not None and tally.hours > 0:
+        drawn = shrunken_rate(tally.timed_touches, tally.hours, context.prior)
+        moved = factor_words(factor) if context.weight > 0 else ""
         more = f"{drawn_words(drawn)}{moved}{more}"
     values = (
         tally.trips,
@@ -211,12 +211,12 @@ def _cells(tally: Tally, more: str, tell: _Tell) -> dict[str, Any]:
 
 
 def _known(value: float) -> float | None:
-    """Return a rate rounded, None where nobody knows."""
+    """Return a rate rounded, None where unknown."""
     return None if math.isnan(value) else round(value, 3)
 
 
 def _about(entry: Entry, flows: Mapping[str, float]) -> dict[str, Any]:
-    """Return what all rows of an entry share."""
+    """Return the columns common to all rows of an entry."""
     near = [label for label, flow in flows.items() if is_near(entry.flow, flow)]
     nearest = min(near, key=lambda label: abs(math.log(entry.flow / flows[label])), default="")
     tally = {"run": entry.run, "flow": entry.flow, "near_label": nearest}
@@ -224,7 +224,7 @@ def _about(entry: Entry, flows: Mapping[str, float]) -> dict[str, Any]:
 
 
 def _trip(entry: Entry) -> dict[str, Any]:
-    """Return what a row says of a trip."""
+    """Return the columns of a trip."""
     return {
         "kind": "trip",
         "trips": 1,
@@ -236,7 +236,7 @@ def _trip(entry: Entry) -> dict[str, Any]:
 
 
 def _seen(one: Seen) -> dict[str, Any]:
-    """Return what a row says of something seen or measured."""
+    """Return the columns of an observation or measurement."""
     return {
         "kind": str(one.kind),
         "depth_m": one.value if one.kind is SeenKind.SOUNDING else math.nan,
@@ -246,7 +246,7 @@ def _seen(one: Seen) -> dict[str, Any]:
 
 
 def _run(name: str, mine: Sequence[Entry]) -> dict[str, Any]:
-    """Return the row of a run's trips that have no place of their own."""
+    """Return the row of a run's trips without a place of their own."""
     tally = tally_all(mine)
     latest = [
         f"{entry.when:%Y-%m-%d}: {_line(_outcome(entry), entry.note)}"
@@ -266,7 +266,7 @@ def _run(name: str, mine: Sequence[Entry]) -> dict[str, Any]:
 
 
 def _outcome(entry: Entry) -> str:
-    """Return what came of a trip, in words."""
+    """Return the outcome of a trip, in words."""
     if entry.touches == 0 and entry.landed == 0:
         return "no touch"
     landed = f", {entry.landed} landed" if entry.landed else ""
@@ -274,6 +274,6 @@ def _outcome(entry: Entry) -> str:
 
 
 def _line(*parts: str) -> str:
-    """Return texts as one line, not too long."""
+    """Return texts joined into one line, cut to `NOTE_LONGEST`."""
     whole = "; ".join(" ".join(part.split()) for part in parts if part.strip())
     return whole if len(whole) <= NOTE_LONGEST else whole[: NOTE_LONGEST - 1] + "\u2026"

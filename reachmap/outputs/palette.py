@@ -1,9 +1,9 @@
-"""Colours and patterns of everything drawn, for the map and the sheet alike.
+"""Colours and patterns of everything drawn, shared by the map and the sheet.
 
-Every kind has a colour, a pattern and a letter, so that none is told by colour alone. Day colours
-are for paper and for a screen in the sun, night colours for eyes that must keep seeing the river.
-All of them are our choice; `tests/outputs/test_palette.py` holds them to contrast and to how far
-apart they look to colour-blind eyes.
+Every kind has a colour, a pattern and a letter, so that none differs by colour alone. Day colours
+are for paper and for a screen in the sun, night colours preserve dark adaptation. All of them are
+our choice; `tests/outputs/test_palette.py` checks their contrast and their distance for
+colour-blind readers.
 """
 
 from __future__ import annotations
@@ -16,7 +16,7 @@ from reachmap.text.terms import DRAWN
 
 
 class Pattern(StrEnum):
-    """What fills an area besides its colour."""
+    """Fill pattern of an area."""
 
     NONE = "none"
     DOTS = "dots"
@@ -29,7 +29,7 @@ class Pattern(StrEnum):
 
 
 class Shape(StrEnum):
-    """How a kind is drawn."""
+    """Geometry of a kind as drawn."""
 
     AREA = "area"
     LINE = "line"
@@ -38,10 +38,10 @@ class Shape(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Tone:
-    """Colours of one kind by day or by night, as #rrggbb; an empty `fill` leaves water to be seen.
+    """Colours of one kind by day or by night, as #rrggbb; an empty `fill` is transparent.
 
-    `casing` lies around `ink` so that it shows on any water; `hatch` is the pattern's, where the
-    ink would not show on the fill.
+    `casing` surrounds `ink` for contrast on any water; `hatch` is the colour of the pattern, where
+    the ink would not contrast with the fill.
     """
 
     ink: str
@@ -57,26 +57,26 @@ class Tone:
 
 @dataclass(frozen=True, slots=True)
 class Style:
-    """How one kind is drawn.
+    """Style of one kind.
 
     Parameters
     ----------
     kind
         Name in the data.
     letter
-        Sign that stands before a number, or in a mark.
+        Letter before a number, or in a mark.
     shape
         Area, line or mark.
     day, night
         Colours.
     pattern
-        What fills an area besides colour.
+        Fill pattern of an area.
     width
         Of the line or outline [screen px].
     dash
         Lengths of dash and gap [screen px]; none for a whole line.
     veil
-        Share of the fill's colour over the water, 0 to 1.
+        Opacity of the fill over the water, 0 to 1.
     """
 
     kind: str
@@ -91,13 +91,13 @@ class Style:
 
     @property
     def words(self) -> str:
-        """Return its name in the key."""
+        """Return its name in the legend."""
         return DRAWN[self.kind]
 
 
 PAPER, INK = "#f5f0e5", "#1c2a2b"
 NIGHT, LAMP = "#10181b", "#e9dfc9"
-"""Ground and writing, by day and by night."""
+"""Background and text, by day and by night."""
 
 _PALE, _DARK = "#fffdf6", "#0b1214"
 
@@ -183,19 +183,19 @@ STYLES: tuple[Style, ...] = (
     Style("access", "P", _M, *_INK, _P.NONE, 2.0),
     Style("hazard", "!", _M, *_RUST, _P.CROSS, 3.0, (10, 3), 0.3),
 )
-"""Every kind, from the lowest drawn to the topmost."""
+"""Every kind, in drawing order from the bottom up."""
 
 BY_KIND: dict[str, Style] = {style.kind: style for style in STYLES}
 
 FISHING = ("inside_bend", "seam", "tailout", "soft_edge", "even_run")
 WADING = ("easy", "careful", "no", "unknown")
 BEHIND = ("room", "tight", "blocked", "look")
-"""Groups that lie beside each other and must be told apart."""
+"""Groups that are drawn side by side and must be distinguishable."""
 
 
 @dataclass(frozen=True, slots=True)
 class Ramp:
-    """Steps of colour for depth or speed, the lowest first; each step starts at its bound [SI]."""
+    """Colour classes of depth or speed, lowest first; each class starts at its bound [SI]."""
 
     quantity: str
     bounds: tuple[float, ...]
@@ -207,27 +207,26 @@ _DEPTH_DAY = ("#e4f1ec", "#bfdfdc", "#8fc4c8", "#5ca1b0", "#367d98", "#205b7b", 
 _DEPTH_NIGHT = ("#8aa9a6", "#6f9195", "#557a83", "#3f6473", "#2c4f62", "#1d3a50", "#112639")
 _SPEED_DAY = ("#eef0fb", "#d3d5f1", "#b4b4e2", "#9391cd", "#726eb0", "#534e8f", "#35306a")
 _SPEED_NIGHT = ("#a6a8c8", "#8a8cb3", "#70729c", "#585985", "#43446d", "#302f55", "#1e1c3b")
-"""Slow water has no colour of gravel, sand or leaves."""
+"""Chosen so that slow water does not look like gravel, sand or leaves."""
 
 PLAIN_DAY, PLAIN_NIGHT = "#a9cfd2", "#36565f"
-"""Water when neither depth nor speed is shown."""
+"""Colours of water when neither depth nor speed is shown."""
 
 
 WADED = 3
-"""Steps of depth that stand close whatever the river is like: those one wades in."""
+"""Number of closely spaced depth classes in any river: those of wading depth."""
 
 
 def ramps(units: UnitSystem, deepest: float = 0.0) -> tuple[Ramp, Ramp]:
-    """Return the steps for depth [m] and speed [m/s]: whole feet, or three tenths of a metre.
+    """Return the classes of depth [m] and speed [m/s]: whole feet, or multiples of 0.3 m.
 
     Parameters
     ----------
     units
         Of the reach folder.
     deepest
-        Depth that the steps are to span [m]: the last of them begins at about four fifths of it.
-        The first ones stay where one wades, so that a shallow river and a deep one read alike
-        there.
+        Depth that the classes are to span [m]: the last one begins at about four fifths of it.
+        Those of wading depth are fixed, so that shallow and deep rivers look alike there.
     """
     step = 0.3048 if units is UnitSystem.US else 0.3
     even = tuple(range(7))

@@ -1,4 +1,4 @@
-"""Small pictures of a reach and its map for a notebook: inline SVG, no script, no network."""
+"""Small pictures of a reach and its map for notebooks: inline SVG, no script, no network."""
 
 from __future__ import annotations
 
@@ -21,18 +21,18 @@ from reachmap.outputs.webmap.unknown import off_map, unknown_water
 from reachmap.text.map_notes import map_notes
 
 LONGER_SIDE, EDGE = 560.0, 12.0
-"""Longer side of a picture and empty border about the drawing [px]."""
+"""Longer side of a picture, and empty border around the drawing [px]."""
 
 HATCH_GAP = 6.0
-"""Between strokes of the hatch of unknown water [px]."""
+"""Spacing of the hatch of unknown water [px]."""
 
 STATED = (WadeGrade.NO.value, WadeGrade.UNKNOWN.value)
-"""Grades of wading that are drawn: what must not be left blank."""
+"""Wading grades that are drawn: those that must not be left blank."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Page:
-    """How metres lie on the page: scale [px/m], west and north edge [m], size [px]."""
+    """Transformation of metres to the page: scale [px/m], west and north edge [m], size [px]."""
 
     scale: float
     west: float
@@ -74,7 +74,7 @@ def reach_picture(drawing: Markup) -> str:
         for one in drawing.soundings
     ]
     unit = LENGTH[drawing.plan.units]
-    told = [
+    captions = [
         f"{from_si(drawing.main.line.length, unit):,.0f} {unit} of river",
         f"{len(drawing.banks)} bank polygons",
         f"{len(drawing.soundings)} soundings",
@@ -84,14 +84,14 @@ def reach_picture(drawing: Markup) -> str:
         "gauge" if drawing.gauge is not None else "no gauge",
         drawing.crs,
     ]
-    return _figure(page, parts, drawing.plan.name, [", ".join(told)])
+    return _figure(page, parts, drawing.plan.name, [", ".join(captions)])
 
 
 def map_picture(product: Product) -> str:
-    """Return the map of a product's highest flow as HTML, with what is unknown hatched.
+    """Return the map of a product's highest flow as HTML, unknown water hatched.
 
-    Every text of the angler's is escaped. Water graded beyond the limits or not graded is drawn as
-    such; the line of caution stands below.
+    All user texts are escaped. Water beyond the limits or not graded is drawn as such; the caution
+    is printed below.
     """
     index = len(product.labels) - 1
     label = product.labels[index]
@@ -117,20 +117,20 @@ def map_picture(product: Product) -> str:
     units = product.markup.plan.units
     flow = flow_words(float(product.flows["flow"].to_numpy()[index]), units)
     more = f" of {len(product.labels)} flows" if index else ""
-    told = [
+    captions = [
         f"At {flow}{more}. Hatched: beyond your limits, or not known - treat it as deep and fast.",
         *map_notes(units, preview=product.preview, between=product.between),
     ]
-    return _figure(page, parts, product.markup.plan.name, told)
+    return _figure(page, parts, product.markup.plan.name, captions)
 
 
 def _ink(kind: str) -> str:
-    """Return the ink of a kind by day."""
+    """Return the line colour of a kind by day."""
     return BY_KIND[kind].day.ink
 
 
 def _page_of(shapes: Sequence[BaseGeometry]) -> _Page:
-    """Return a page that the shapes just fill."""
+    """Return a page fitted to the shapes."""
     west, south, east, north = shapely.total_bounds(np.array(shapes, dtype=object))
     scale = (LONGER_SIDE - 2 * EDGE) / max(east - west, north - south, 1.0)
     width, height = (2 * EDGE + side * scale for side in (east - west, north - south))
@@ -138,7 +138,7 @@ def _page_of(shapes: Sequence[BaseGeometry]) -> _Page:
 
 
 def _hatched(page: _Page, shape: BaseGeometry) -> str:
-    """Return a shape as the outline and the hatch of what is not known."""
+    """Return a shape as outline and hatch of unknown water."""
     style = BY_KIND["unknown_water"]
     placed = page.placed(shape)
     strokes = hatch_lines(placed, style.pattern, HATCH_GAP)

@@ -1,4 +1,4 @@
-"""Where things lie along the river: upper and lower ends of a zone."""
+"""Positions along the river: stations of places, upper and lower ends of zones."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from reachmap.base.grid import Grid
 
 
 def station_of(ground: xr.Dataset, x: FloatArray, y: FloatArray) -> FloatArray:
-    """Return metres downstream of places, by the cell each lies in.
+    """Return the stations of places, by the cell each lies in.
 
     Parameters
     ----------
@@ -42,7 +42,7 @@ def zone_ends(shapes: Sequence[BaseGeometry], ground: xr.Dataset) -> list[tuple[
 
 
 def _ends(corners: FloatArray, station: FloatArray) -> tuple[Point, Point]:
-    """Return the uppermost and lowermost of points; those of unknown station [m, inf] are last."""
+    """Return the uppermost and lowermost points; those of unknown station [m, inf] come last."""
     upper = corners[int(np.argmin(station))]
     lower = corners[int(np.argmax(np.where(np.isinf(station), -np.inf, station)))]
     return Point(upper), Point(lower)

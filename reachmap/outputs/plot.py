@@ -1,4 +1,4 @@
-"""One flow of a map drawn with matplotlib: depth, edges, water, and what is not known."""
+"""Plot of one flow of a map with matplotlib: depth, edges, water, unknown areas."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 HATCH = "xxx"
-"""matplotlib's pattern of what is not known."""
+"""matplotlib's hatch for unknown areas."""
 
 
 def plot_map(product: Product, *, ax: Axes | None = None) -> Axes:
@@ -41,8 +41,8 @@ def plot_map(product: Product, *, ax: Axes | None = None) -> Axes:
 
     Notes
     -----
-    The mesh of depth is masked where the depth is not known or the cell is not wet: neither is
-    drawn as depth 0. Unknown cells near the water and water that nobody could grade are hatched.
+    The depth mesh is masked where the depth is unknown or the cell is not wet: neither is drawn as
+    depth 0. Unknown cells near the water and ungraded water are hatched.
     """
     try:
         from matplotlib import pyplot as plt
@@ -67,7 +67,7 @@ def plot_map(product: Product, *, ax: Axes | None = None) -> Axes:
 
 
 def known_depth(product: Product) -> np.ma.MaskedArray[Any, Any]:
-    """Return the depth [m] with all but wet cells of known depth masked, shape (y, x)."""
+    """Return the depth [m], masked except in wet cells of known depth, shape (y, x)."""
     one = product.flows.isel(flow=0)
     depth: FloatArray = one["depth"].to_numpy()
     wet = one["wet"].to_numpy() == Wet.YES
@@ -75,7 +75,7 @@ def known_depth(product: Product) -> np.ma.MaskedArray[Any, Any]:
 
 
 def unknown_cells(product: Product) -> BoolArray:
-    """Return the cells near the water of which it is not known whether or how deep they are wet."""
+    """Return a mask of cells near the water whose wetness or depth is unknown, shape (y, x)."""
     one = product.flows.isel(flow=0)
     wet, depth = one["wet"].to_numpy(), one["depth"].to_numpy()
     blind = (wet == Wet.UNKNOWN) | ((wet == Wet.YES) & ~np.isfinite(depth))
@@ -83,7 +83,7 @@ def unknown_cells(product: Product) -> BoolArray:
 
 
 def _depths(product: Product, axes: Axes) -> None:
-    """Draw the depth in the map's steps of colour, with its key."""
+    """Draw the depth in the map's colour classes, with a colour bar."""
     from matplotlib.colors import BoundaryNorm, ListedColormap
 
     units = product.markup.plan.units
@@ -106,7 +106,7 @@ def _depths(product: Product, axes: Axes) -> None:
 
 
 def _unknown(product: Product, axes: Axes) -> None:
-    """Hatch what is not known: of the rasters and of the wading grades."""
+    """Hatch unknown areas of the rasters and of the wading grades."""
     style = BY_KIND["unknown_water"]
     cells = unknown_cells(product)
     x, y = (product.flows[name].to_numpy() for name in ("x", "y"))
@@ -138,7 +138,7 @@ def _layers(product: Product, axes: Axes) -> None:
 def _areas(
     axes: Axes, shapes: list[Any], words: str, hatch: str, ink: str, *, fill: str = "none"
 ) -> None:
-    """Draw polygons with their holes as one entry of the key."""
+    """Draw polygons with their holes as one entry of the legend."""
     from matplotlib.patches import PathPatch
     from matplotlib.path import Path
 

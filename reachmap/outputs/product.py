@@ -1,4 +1,4 @@
-"""All that a build hands to the writers, in one frozen parcel."""
+"""Result of a build: the input of all writers, frozen."""
 
 from __future__ import annotations
 
@@ -16,27 +16,27 @@ from reachmap.markup.model import Markup
 from reachmap.outputs.whom import Whom
 
 Fields = Callable[[], tuple[xr.Dataset, xr.Dataset | None]]
-"""Returns a flow stage's Dataset and the doubt stage's at the same flows, or None for that."""
+"""Function that returns the flow stage's Dataset and, if any, the uncertainty stage's."""
 
 CardOf = Callable[[str, str], RunCard | None]
-"""Returns the card of a run, by its name and the label of a flow; None where it has no water."""
+"""Function of a run's name and a flow's label that returns the card; None without water."""
 
 WhomOf = Callable[[], tuple[Whom, ...]]
-"""Returns the map for everyone who may fish it, the folder's own first."""
+"""Function that returns the map for every kind of outing, the folder's own first."""
 
 
 @dataclass(frozen=True, slots=True)
 class Ladder:
-    """Every flow that was read, those shown among them.
+    """Every flow at which the map was evaluated, including those shown.
 
     Parameters
     ----------
     labels, flows
         Name and discharge [m3/s] of each, rising.
     layers
-        As `Product.layers`, over all of them.
+        As `Product.layers`, at all of these flows.
     fields
-        Gives their rasters, made when they are asked for; None where those shown are all.
+        Computes their rasters on demand; None where only the shown flows exist.
     """
 
     labels: tuple[str, ...]
@@ -45,7 +45,7 @@ class Ladder:
     fields: Fields | None = None
 
     def layers_at(self, flows: Sequence[float]) -> dict[str, gpd.GeoDataFrame]:
-        """Return the layers at some of its flows; a layer over all flows as it is."""
+        """Return the layers at some of its flows; layers common to all flows unchanged."""
         labels = [self.labels[self.flows.index(flow)] for flow in flows]
         whole = len(labels) == len(self.labels)
         return dict(self.layers) if whole else of_flows(self.layers, labels)
@@ -54,7 +54,7 @@ class Ladder:
 def of_flows(
     layers: Mapping[str, gpd.GeoDataFrame], labels: Sequence[str]
 ) -> dict[str, gpd.GeoDataFrame]:
-    """Return layers at the flows of some names; a layer over all flows as it is."""
+    """Return layers at the flows of some labels; layers common to all flows unchanged."""
     return {
         name: frame[frame["flow_label"].isin(labels)].reset_index(drop=True)
         if "flow_label" in frame
@@ -76,29 +76,29 @@ class Product:
     flows
         The flow stage's Dataset (flow, y, x), flows rising; coordinate `asked` holds the labels.
     layers
-        Every layer of `base.schema.LAYERS` by name, all flows stacked, told apart by `flow_label`.
+        Every layer of `base.schema.LAYERS` by name, all flows stacked, with column `flow_label`.
     runs
-        The table of runs by flow, `base.schema.RUNS_BY_FLOW`, at every flow that was read.
+        The table of runs by flow, `base.schema.RUNS_BY_FLOW`, at every flow evaluated.
     report
-        What report.json will hold, as plain JSON values.
+        Content of report.json, as plain JSON values.
     preview
-        Whether the flow field is the quick 1-D preview: every page must say so.
+        Whether the flow field is the quick 1-D preview; every page must state it.
     doubt
-        The doubt stage's Dataset (flow, y, x): how far an ensemble of grounds that the evidence
-        allows differs; None where it was left out.
+        The uncertainty stage's Dataset (flow, y, x): spread of an ensemble of grounds consistent
+        with the evidence; None where it was not computed.
     log
-        The layer `base.schema.LOG`: the angler's own trips. None where there is no log or the build
-        was asked to leave it out. Apart from `layers`, so that no writer hands it on unasked.
+        The layer `base.schema.LOG`: the angler's own trips. None without a log or where it was
+        excluded. Separate from `layers`, so that no writer publishes it by accident.
     ladder
-        Every flow that was read; None where those shown are all.
+        Every flow evaluated; None where those shown are all.
     cards
-        Gives the facts of a run's card at any flow that was read; None where nothing is known.
+        Returns the facts of a run's card at any flow evaluated; None where unknown.
     whom
-        Gives runs, table and cards for others than those of whom reach.toml speaks; None where that
-        is not known: a page then holds the folder's own list alone.
+        Returns runs, table and cards for outings other than that of reach.toml; None where unknown:
+        a page then contains only the folder's own list.
     held
-        What one writer worked out and others want too, by what it is and the flow. A product made
-        from this one begins with none.
+        Cache of intermediate results shared by writers, by name and flow label. A product derived
+        from this one starts with an empty one.
     """
 
     markup: Markup
@@ -116,8 +116,8 @@ class Product:
     held: dict[tuple[str, str], Any] = field(init=False, default_factory=dict, compare=False)
 
     @property
-    def climbed(self) -> Product:
-        """Return the product with every flow that was read shown; itself where no rasters are."""
+    def with_all_flows(self) -> Product:
+        """Return the product with every evaluated flow shown; itself where there are no rasters."""
         if self.ladder is None or self.ladder.fields is None:
             return self
         flows, doubt = self.ladder.fields()
@@ -125,7 +125,7 @@ class Product:
 
     @property
     def read(self) -> Ladder:
-        """Return every flow that was read: those shown where no others were."""
+        """Return every flow evaluated: the ladder, or else the flows shown."""
         if self.ladder is not None:
             return self.ladder
         flows = tuple(float(flow) for flow in self.flows["flow"].to_numpy())
@@ -133,14 +133,14 @@ class Product:
 
     @property
     def labels(self) -> tuple[str, ...]:
-        """Return the short names of the flows, rising."""
+        """Return the labels of the flows, ascending."""
         return tuple(str(label) for label in self.flows["asked"].to_numpy())
 
     @property
     def between(self) -> tuple[float, float] | None:
         """Return the solved flows [m3/s] on either side of the one flow shown; None if solved.
 
-        None too where several are shown: each has its own.
+        Also None where several are shown: each has its own.
         """
         return self.between_at(self.labels[0]) if len(self.labels) == 1 else None
 

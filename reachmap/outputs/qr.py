@@ -1,4 +1,4 @@
-"""An address as a QR code: for paper as SVG, for a terminal as text."""
+"""QR code of a URL: SVG for paper, text for a terminal."""
 
 from __future__ import annotations
 
@@ -11,14 +11,14 @@ QUIET = 4
 
 
 def qr_svg(address: str, *, side_mm: float = 20.0) -> str:
-    """Return a QR code of an address as an SVG element, black on white, without a declaration.
+    """Return a QR code of a URL as an SVG element, black on white, without an XML declaration.
 
-    Error correction is M or better where that costs no larger code: wet paper is smudged.
+    Error correction is M, or better where the code does not grow: wet paper smudges.
 
     Parameters
     ----------
     address
-        What a phone shall open; not empty.
+        URL to open; not empty.
     side_mm
         Side on paper, quiet zone included [mm], above 0.
 
@@ -48,7 +48,7 @@ def qr_svg(address: str, *, side_mm: float = 20.0) -> str:
 
 
 def qr_text(address: str) -> str:
-    """Return a QR code of an address for a terminal: two rows of modules a line.
+    """Return a QR code of a URL for a terminal: two rows of modules per line.
 
     Raises
     ------

@@ -15,10 +15,9 @@ from reachmap.text.run_table import csv_row
 def write_table(product: Product, folder: Path) -> list[Path]:
     """Write runs_by_flow.csv (RFC 4180, SI units in the column names); nothing without a table.
 
-    Below the runs comes a row for each name in the log whose trips found no run.
+    Below the runs there is a row for each logged name that matches no run.
 
-    A cell that a spreadsheet would take for a formula gets an apostrophe before it, so that a name
-    stays a name.
+    A cell that a spreadsheet would interpret as a formula is prefixed with an apostrophe.
     """
     rows = product.report.get("runs_by_flow") or []
     if not rows:
@@ -26,8 +25,8 @@ def write_table(product: Product, folder: Path) -> list[Path]:
     stream = io.StringIO()
     writer = csv.DictWriter(stream, [name for name in rows[0] if name != "why_too"])
     writer.writeheader()
-    told = [csv_row(row) for row in rows]
-    for row in [*told, *(product.report.get("log") or {}).get("unplaced", [])]:
+    lines = [csv_row(row) for row in rows]
+    for row in [*lines, *(product.report.get("log") or {}).get("unplaced", [])]:
         writer.writerow({name: escaped_cell(value) for name, value in row.items()})
     return [
         write_aside(

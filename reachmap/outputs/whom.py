@@ -1,4 +1,4 @@
-"""For whom a map's list is made: everyone who may fish it, with the facts that are theirs."""
+"""Variants of a map for different outings: on foot or by boat, from either bank."""
 
 from __future__ import annotations
 
@@ -14,27 +14,27 @@ from reachmap.base.words import Side
 from reachmap.markup.plan_parts import Outing
 
 BANKS = (None, Side.LEFT, Side.RIGHT)
-"""Banks one may fish: the better one, or one of the two."""
+"""Choices of bank: the better one (None), or one of the two."""
 
 
 @dataclass(frozen=True, slots=True)
 class Whom:
-    """The map as it is for one who fishes.
+    """The map for one outing.
 
     Parameters
     ----------
     outing
         On foot or by boat, the bank, the hours.
     runs
-        The layer `runs`, flow windows by this person's odds.
+        The layer `runs`, with windows of flow by this outing's odds.
     table
-        The table of runs by flow for them.
+        The table of runs by flow for this outing.
     choices
-        By the label of a flow, the runs they can go to, from which the short list is cut.
+        By flow label, the reachable runs, from which the short list is made.
     cards
-        Gives the facts of a run's card, by its name and the label of a flow.
+        Returns the facts of a run's card, by its name and the label of a flow.
     rules
-        How the list is cut.
+        Rules of the short list.
     """
 
     outing: Outing
@@ -45,12 +45,12 @@ class Whom:
     rules: ListSettings
 
 
-def outings_beside(own: Outing) -> tuple[Outing, ...]:
-    """Return the outings that have another score than the folder's own.
+def other_outings(own: Outing) -> tuple[Outing, ...]:
+    """Return the outings whose scores differ from those of the folder's own.
 
     Examples
     --------
-    >>> [(one.boat, one.bank and one.bank.value) for one in outings_beside(Outing())]
+    >>> [(one.boat, one.bank and one.bank.value) for one in other_outings(Outing())]
     [(False, 'left'), (False, 'right'), (True, None), (True, 'left'), (True, 'right')]
     """
     every = [replace(own, boat=boat, bank=bank) for boat in (False, True) for bank in BANKS]

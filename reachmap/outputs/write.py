@@ -1,4 +1,4 @@
-"""Writes everything a build makes: whole beside the folder first, then in place of it."""
+"""Writes all outputs of a build, as a new generation that then replaces the old folder."""
 
 from __future__ import annotations
 
@@ -34,7 +34,7 @@ from reachmap.outputs.zarr_fields import write_zarr
 from reachmap.text.wading_terms import terms_of
 
 GRADING = "grading"
-"""Name in the report of the sentences on how water was graded."""
+"""Key in the report of the sentences on how water was graded."""
 
 Writer = Callable[[Product, Path, Choices], list[Path]]
 
@@ -67,7 +67,7 @@ def _kml(product: Product, folder: Path, chosen: Choices) -> list[Path]:
 
 
 SITE, ZARR = "site", "zarr"
-"""The kinds that are written only where they were asked for."""
+"""The outputs that are written only on request."""
 
 WRITERS: tuple[tuple[str, Writer], ...] = (
     ("maps", _maps),
@@ -79,7 +79,7 @@ WRITERS: tuple[tuple[str, Writer], ...] = (
     (ZARR, lambda product, folder, _: write_zarr(product, folder)),
     ("table", lambda product, folder, _: write_table(product, folder)),
 )
-"""Folder and writer of each kind of output."""
+"""Folder and writer of each output."""
 
 
 def write_all(
@@ -90,10 +90,10 @@ def write_all(
     chosen: Choices = PLAIN,
     seconds: Callable[[], Mapping[str, float]] = dict,
 ) -> dict[str, Any]:
-    """Write every output into `folder` and return the report that lies there as report.json.
+    """Write every output into `folder` and return the report, also written as report.json.
 
-    All of it is written beside the folder first and then takes its place as a whole
-    (`base.generation`): files that an earlier build wrote and this one did not are gone then, any
+    All of it is first written next to the folder and then replaces it atomically
+    (`base.generation`): files of an earlier build that this one did not write are removed, any
     other file in the folder and the cache are kept.
 
     Parameters
@@ -103,16 +103,17 @@ def write_all(
     folder
         The written folder.
     progress
-        Called with the name of each kind of output before it is written.
+        Progress callback, called with the name of each output before it is written.
     chosen
-        How to write.
-    seconds
-        Tells, once all is written, how long each step of the build took.
+        Options of the writers.
+        seconds
+            Returns the duration of each step of the build [s]; called once all is written.
 
     Raises
     ------
     DiskFullError, InUseError, HeldError
-        If the disk is full, or another program or build is at the folder; it is then as it was.
+        If the disk is full, or the folder is used by another program or build; it is then
+            unchanged.
     """
     wanted = {SITE: chosen.site, ZARR: chosen.zarr}
     names = [name for name, _ in WRITERS if wanted.get(name, True)]
@@ -130,10 +131,10 @@ def write_all(
 
 
 def write_some(product: Product, folder: Path, names: Sequence[str], chosen: Choices) -> list[Path]:
-    """Write some kinds of output over those of an earlier build; return the paths.
+    """Write some outputs over those of an earlier build; return the paths.
 
-    The next generation of the folder holds them and, byte for byte, the other files of that build;
-    its report lists both, so that a later build knows them as its own.
+    The next generation of the folder contains them and unchanged copies of the other files of that
+    build; its report lists both, so that a later build recognises them.
 
     Parameters
     ----------
@@ -177,18 +178,18 @@ def _written(
     chosen: Choices,
     progress: Callable[[str], None],
 ) -> dict[str, str]:
-    """Write kinds of output into a folder and return the files written, with their digests."""
+    """Write outputs into a folder and return the files written, with their digests."""
     writers = dict(WRITERS)
     for name in names:
         progress(name)
         (new / name).mkdir()
-        with room_on_disk(new):  # before what is written makes room again
+        with room_on_disk(new):  # before later writing frees space again
             writers[name](product, new / name, chosen)
     return digest_files((path for path in new.rglob("*") if path.is_file()), new)
 
 
 def _carry(folder: Path, new: Path, files: Mapping[str, str]) -> None:
-    """Put unchanged files of a generation into the next: as a second name, or else a copy."""
+    """Carry unchanged files of a generation into the next, as hard links or else copies."""
     for name, digest in files.items():
         if not is_intact(folder, name, digest):
             continue
@@ -196,15 +197,15 @@ def _carry(folder: Path, new: Path, files: Mapping[str, str]) -> None:
         target.parent.mkdir(parents=True, exist_ok=True)
         try:
             os.link(folder / name, target)
-        except OSError:  # a disk without second names, like a stick
+        except OSError:  # a file system without hard links, like that of a memory stick
             shutil.copy2(folder / name, target)
 
 
 def _finish(folder: Path, new: Path, report: Mapping[str, Any]) -> None:
-    """Write the report and let the new generation take the folder's place."""
+    """Write the report and replace the folder by the new generation."""
     text = json.dumps(report, indent=1, ensure_ascii=False, allow_nan=False)
     (new / REPORT).write_text(text, encoding="utf-8")
-    if has_no_room(new):  # libraries that write to a full disk do not all say so
+    if has_no_room(new):  # not all libraries report a write to a full disk
         raise DiskFullError(full_message(folder))
     change_over(folder)
 

@@ -1,4 +1,4 @@
-"""The fields as Zarr, CF attributes kept: for work on many reaches; optional extra `zarr`."""
+"""The fields as Zarr stores with CF attributes, for work on many reaches; extra `zarr`."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ ZARR_FORMAT = 2
 
 
 def refuse_without_zarr() -> None:
-    """Refuse to write Zarr where the library is not installed, before any work is done.
+    """Raise where the Zarr library is not installed, before any work is done.
 
     Raises
     ------
     BuildError
-        With what to install.
+        Names what to install.
     """
     if find_spec("zarr") is None:
         found = "the part that writes Zarr is not installed"
@@ -49,7 +49,7 @@ def write_zarr(product: Product, folder: Path) -> list[Path]:
 def keep_zarr(dataset: xr.Dataset, path: Path) -> None:
     """Write a Dataset into a new Zarr store, each flow's raster one chunk.
 
-    A build writes into a generation that takes its place as a whole: nothing is written aside.
+    A build writes into a new generation of the folder, so that this need not be atomic.
     """
     dataset.to_zarr(
         path, mode="w-", zarr_format=ZARR_FORMAT, consolidated=True, encoding=_chunks(dataset)

@@ -87,7 +87,7 @@ def draft_folder(folder: Path, at: tuple[float, float] | None = None) -> DraftMa
     tiles = _tiles(folder)
     crs = _crs_of(drawing, tiles)
     tiles = tuple(look_at_tiles([tile.path for tile in tiles], crs)[0])
-    note = drawing.asked.plan.dem
+    note = drawing.reach_toml.plan.dem
     near = None if at is None else _moved(at, crs)
     place = Place(crs, _bounds(tiles), _cell(tiles, crs), near, drawing.main, note.flow)
 
@@ -118,7 +118,7 @@ def _crs_of(drawing: Drawing, tiles: Sequence[Tile]) -> str:
     """Return the project's CRS: the drawing's, the tiles' own where it is metric, or UTM."""
     if drawing.crs:
         return drawing.crs
-    named = drawing.asked.crs
+    named = drawing.reach_toml.crs
     if named and is_metric(named):
         return named
     middle = shapely.union_all([tile.outline for tile in tiles]).centroid
@@ -224,5 +224,5 @@ def _cloud_above(one: Found, folder: Path, grid: Grid, ground: FloatArray) -> Fl
 
 def flow_is_known(folder: Path) -> bool:
     """Return whether the flow on the day of the flight, or at the traced edges, is given."""
-    plan = read_drawing(folder)[0].asked.plan
+    plan = read_drawing(folder)[0].reach_toml.plan
     return bool(np.isfinite(plan.dem.flow) or np.isfinite(plan.traced_flow))

@@ -13,7 +13,7 @@ from reachmap import angler, water
 from reachmap.logbook.model import Entry
 from reachmap.markup.model import Markup
 from reachmap.markup.plan_parts import Outing
-from reachmap.outputs.whom import Whom, outings_beside
+from reachmap.outputs.whom import Whom, other_outings
 from reachmap.pipeline.logged import order_factors
 from reachmap.pipeline.settings import Settings
 
@@ -114,7 +114,7 @@ def beside(
         runs, (table, choices) = own
         grouped = angler.CardLayers.of(layers)
         found = [Whom(outing, runs, table, choices, _cards(grouped, followed), rules)]
-        for other in outings_beside(outing):
+        for other in other_outings(outing):
             scored = followed.scored(other)
             home = stations.assign(odds=scored.stations["odds"].to_numpy())
             theirs, mine = followed.listed(scored, home, other)

@@ -16,7 +16,7 @@ def guide_facts_of(got: Gathered, build: BuildOnDemand) -> GuideFacts:
         from reachmap.planner.guide.gather import Read, guide_facts
 
         product = build.product
-        every = product.climbed
+        every = product.with_all_flows
         return guide_facts(
             build.reach,
             Read(product.read.labels, product.read.flows, every.ground, every.flows),

@@ -15,7 +15,7 @@ from reachmap.gauge.clarity import ClarityModel, by_law, fit_clarity
 from reachmap.gauge.clarity_data import BasisKind, ClarityBasis, ClarityNote, Limb
 from reachmap.gauge.daily_course import CourseSettings, DailyCourse, daily_course, day_means
 from reachmap.gauge.hindcast import HindcastSettings, hindcast, members_of
-from reachmap.gauge.recession import fit_falls
+from reachmap.gauge.recession import fit_recession
 from reachmap.gauge.series import DAY, NOTHING, Series, Times, flow_on
 from reachmap.gauge.tide import Tide
 from reachmap.planner.choose import DayConfidence, DayPlan, best_day, how_sure, plan_day
@@ -235,7 +235,7 @@ def _flows(
     """
     now, until = span
     history = seen if course is None else day_means(seen)
-    law = fit_falls(history)
+    law = fit_recession(history)
     recent = seen.after(now - RECENT_DAYS * DAY) if seen.known.times.size else seen
 
     def look(forecast: Series) -> Outlook:

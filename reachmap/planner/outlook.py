@@ -12,7 +12,7 @@ import numpy as np
 
 from reachmap.base.arrays import CodeArray, FloatArray
 from reachmap.gauge.daily_course import DailyCourse
-from reachmap.gauge.recession import LEADS, FallLaw, fallen
+from reachmap.gauge.recession import LEADS, RecessionLaw, recession_flow
 from reachmap.gauge.record import STEADY_SHARE, Trend, trend_at
 from reachmap.gauge.series import DAY, HOUR, Series, Times, flow_on, gap_hours, hours_between
 
@@ -66,7 +66,7 @@ class Outlook:
     now: np.datetime64
     last: np.datetime64
     trend: Trend
-    law: FallLaw | None
+    law: RecessionLaw | None
 
     def within(self, begin: np.datetime64, end: np.datetime64) -> slice:
         """Return the slice of hours from `begin` to `end`, both included."""
@@ -80,7 +80,7 @@ def make_outlook(
     *,
     now: np.datetime64,
     until: np.datetime64,
-    law: FallLaw | None,
+    law: RecessionLaw | None,
     settings: OutlookSettings | None = None,
     course: DailyCourse | None = None,
 ) -> Outlook:
@@ -148,7 +148,7 @@ def _fall(
     seen: Series,
     coming: Series,
     times: Times,
-    how: tuple[FallLaw | None, Trend, DailyCourse | None],
+    how: tuple[RecessionLaw | None, Trend, DailyCourse | None],
     now: np.datetime64,
     settings: OutlookSettings,
 ) -> Band:
@@ -174,7 +174,7 @@ def _fall(
         return _nothing(times)
     days = (times - begin) / DAY
     days = np.where(days >= 0, days, np.nan)
-    central = np.maximum(fallen(law, flow, days), min(law.floor, flow)) * within
+    central = np.maximum(recession_flow(law, flow, days), min(law.floor, flow)) * within
     # law.low and law.high: bounds of the error of ln flow after 1 to LEADS days; 0 at the start
     leads = np.arange(LEADS + 1.0)
     below, above = (

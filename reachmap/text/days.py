@@ -233,7 +233,7 @@ BASES = {
     BasisKind.FALL_NOTE: "one note of this fall, cleared along it as other rivers clear",
     BasisKind.OWN_LAW: "your two sightings in reach.toml, whose doubt is not known",
     BasisKind.TURBIDITY: "the turbidity read",
-    BasisKind.SAID: "what you said",
+    BasisKind.GIVEN: "what you said",
 }
 """Basis of a clarity, where no count of notes is part of it."""
 

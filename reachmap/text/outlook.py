@@ -7,7 +7,7 @@ from datetime import tzinfo
 import numpy as np
 
 from reachmap.base.words import UnitSystem
-from reachmap.gauge.recession import RISE_SHARE, FallLaw
+from reachmap.gauge.recession import RISE_SHARE, RecessionLaw
 from reachmap.gauge.record import Trend
 from reachmap.gauge.series import HOUR
 from reachmap.planner.outlook import CODES, Outlook, Source
@@ -21,7 +21,7 @@ RAIN_DAYS = 3
 """Lead for which the share of falls that ended in a rise is given [d]; our choice, 1-5."""
 
 
-def rain_sentence(law: FallLaw | None, lead_days: int) -> str:
+def rain_sentence(law: RecessionLaw | None, lead_days: int) -> str:
     """Return the share of the record's falls that ended in a rise, or that it is too short."""
     if law is None or lead_days < 1:
         return ""

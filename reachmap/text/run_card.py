@@ -233,7 +233,7 @@ def _fly(card: RunCard, units: UnitSystem) -> str:
 def _clarity(card: RunCard, units: UnitSystem) -> str:
     """Return the clarity with its band and basis; empty where the angler gave it."""
     kind = card.clarity.basis.kind
-    if kind is BasisKind.SAID:
+    if kind is BasisKind.GIVEN:
         return ""
     if kind is BasisKind.NONE:
         return " Clarity is assumed: nobody said."

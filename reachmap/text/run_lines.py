@@ -207,8 +207,8 @@ def _fly(facts: Facts) -> tuple[str, str]:
         parts.append(_handled(card, units))
     words = "; ".join(parts)
     basis = card.clarity.basis.kind
-    sure = "for the clarity you gave" if basis is BasisKind.SAID else "clarity assumed"
-    if basis not in (BasisKind.SAID, BasisKind.NONE):
+    sure = "for the clarity you gave" if basis is BasisKind.GIVEN else "clarity assumed"
+    if basis not in (BasisKind.GIVEN, BasisKind.NONE):
         sure = clarity_words(card, units)
     return f"{words[0].upper()}{words[1:]}.", sure
 

@@ -6,15 +6,15 @@ import numpy as np
 import pytest
 
 from reachmap.gauge.daily_course import CourseKind, daily_course, day_means
-from reachmap.gauge.recession import fallen, fit_falls
+from reachmap.gauge.recession import fit_recession, recession_flow
 from reachmap.gauge.series import HOUR, NOTHING, Series
 from tests.gauge.test_recession import law
 from tests.planner.made import START, hourly
 
 HOURS = np.arange(24 * 10)
-STORM = np.r_[np.geomspace(20, 90, 12), fallen(law(), 90.0, np.arange(108) / 24)]
+STORM = np.r_[np.geomspace(20, 90, 12), recession_flow(law(), 90.0, np.arange(108) / 24)]
 MELT = np.exp(0.12 * np.cos(2 * np.pi * (HOURS - 21) / 24))
-FALL = fallen(law(0.06, 0.5, 30.0), 40.0, HOURS / 24)
+FALL = recession_flow(law(0.06, 0.5, 30.0), 40.0, HOURS / 24)
 
 
 def test_a_melt_wave_is_found_with_its_hours_and_its_size():
@@ -67,9 +67,12 @@ def test_a_daily_record_and_a_short_one_tell_none():
 
 
 def test_day_means_take_the_wave_out_so_that_a_law_can_be_fitted():
-    assert fit_falls(hourly(FALL * MELT)) is None  # it rises every day
+    assert fit_recession(hourly(FALL * MELT)) is None  # it rises every day
     smooth = day_means(hourly(FALL * MELT))
-    found = fit_falls(smooth)
+    found = fit_recession(smooth)
     assert found is not None
-    told = fallen(found, 35.0, np.arange(5.0))
-    assert np.abs(np.log(told / fallen(law(0.06, 0.5, 30.0), 35.0, np.arange(5.0)))).max() < 0.01
+    told = recession_flow(found, 35.0, np.arange(5.0))
+    assert (
+        np.abs(np.log(told / recession_flow(law(0.06, 0.5, 30.0), 35.0, np.arange(5.0)))).max()
+        < 0.01
+    )

@@ -12,7 +12,7 @@ import pytest
 from reachmap.gauge.clarity_data import ClarityNote, Limb
 from reachmap.gauge.hindcast import Hindcast, hindcast, members_of, skill
 from reachmap.gauge.hindcast_clarity import hindcast_clarity
-from reachmap.gauge.recession import LEADS, fallen
+from reachmap.gauge.recession import LEADS, recession_flow
 from reachmap.gauge.series import DAY, NOTHING, Series
 from reachmap.gauge.storms import days_since_peak, storm_numbers, storms_of
 from tests.gauge.test_recession import law
@@ -25,7 +25,7 @@ def made_storms(count: int = 6, days: int = 9, law_of=lambda _: law()) -> np.nda
     """Return hourly falls, each after a day's rise to its peak [m3/s]."""
     parts = []
     for number in range(count):
-        fall = fallen(law_of(number), 60.0 + 8 * number, np.arange(24 * days) / 24)
+        fall = recession_flow(law_of(number), 60.0 + 8 * number, np.arange(24 * days) / 24)
         low = parts[-1][-1] if parts else 15.0
         parts.append(np.concatenate([np.geomspace(low, fall[0], 24), fall[1:]]))
     return np.concatenate(parts)
@@ -83,10 +83,10 @@ def test_a_river_that_falls_by_one_law_is_told_without_error_until_the_next_rain
     assert tried is not None
     assert tried.storms == 6
     dry = tried.dry
-    assert np.abs(tried.misses[dry]).max() < 0.02
-    assert skill(tried.misses[dry], tried.stayed[dry]) > 0.99
-    rained = ~dry[:, 5] & np.isfinite(tried.misses[:, 5])
-    assert (tried.misses[rained, 5] > 0.1).any()  # what came counts, rain as well
+    assert np.abs(tried.errors[dry]).max() < 0.02
+    assert skill(tried.errors[dry], tried.persistence[dry]) > 0.99
+    rained = ~dry[:, 5] & np.isfinite(tried.errors[:, 5])
+    assert (tried.errors[rained, 5] > 0.1).any()  # what came counts, rain as well
 
 
 def test_no_storm_is_told_by_a_law_that_saw_it():
@@ -96,7 +96,7 @@ def test_no_storm_is_told_by_a_law_that_saw_it():
     assert tried is not None
     for storm in (0, 1):
         mine = tried.storm == storm
-        first = tried.misses[mine, 0][tried.dry[mine, 0]]
+        first = tried.errors[mine, 0][tried.dry[mine, 0]]
         assert (np.abs(first) > 0.05).mean() > 0.5
         assert np.sign(np.median(first)) == (1 if storm == 0 else -1)
 
@@ -153,9 +153,9 @@ def test_on_a_real_river_what_was_given_odds_came_about_as_often():
             without=int(tried.storm[at]),
         )  # fmt: skip
         assert members is not None
-        told = np.log(tried.told[at, 2] / tried.flow[at])
+        told = np.log(tried.forecast[at, 2] / tried.flow[at])
         said.append(float((told + members[:, 3] <= np.log(0.8)).mean()))
-        came.append(float(tried.stayed[at, 2] <= np.log(0.8)))
+        came.append(float(tried.persistence[at, 2] <= np.log(0.8)))
     odds, true = np.array(said), np.array(came)
     for low, high in ((0.0, 0.2), (0.2, 0.5), (0.5, 0.8)):
         mine = (odds >= low) & (odds < high)
@@ -179,9 +179,9 @@ def test_on_two_real_rivers_the_fall_beats_saying_that_nothing_changes_while_it_
         assert tried is not None
         for lead in range(5):
             dry = tried.dry[:, lead]
-            assert skill(tried.misses[dry, lead], tried.stayed[dry, lead]) > least
+            assert skill(tried.errors[dry, lead], tried.persistence[dry, lead]) > least
             # rain is in nobody's recession: over all that came little is left of the skill
-            assert skill(tried.misses[:, lead], tried.stayed[:, lead]) < 0.1
+            assert skill(tried.errors[:, lead], tried.persistence[:, lead]) < 0.1
 
 
 def test_notes_that_keep_a_law_tell_a_storm_they_never_saw():
@@ -192,8 +192,8 @@ def test_notes_that_keep_a_law_tell_a_storm_they_never_saw():
     ]
     tried = hindcast_clarity(notes)
     assert tried.days.tolist() == [1, 2, 3] * 3
-    assert np.abs(tried.misses).max() < 1e-9
-    assert (tried.stayed > 0.2).all()
+    assert np.abs(tried.errors).max() < 1e-9
+    assert (tried.persistence > 0.2).all()
 
 
 def test_notes_of_one_storm_alone_tell_no_other():
@@ -201,4 +201,4 @@ def test_notes_of_one_storm_alone_tell_no_other():
         ClarityNote(1.0 + day, 40.0 - day, limb=Limb.FALLING, when=START + day * DAY)
         for day in range(3)
     ]
-    assert np.isnan(hindcast_clarity(notes).misses[1:]).all()
+    assert np.isnan(hindcast_clarity(notes).errors[1:]).all()

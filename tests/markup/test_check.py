@@ -91,8 +91,8 @@ def test_a_bank_at_fault_does_not_hide_that_another_overlaps_the_line(tmp_path):
 
 
 def test_every_check_bears_a_drawing_of_nothing_and_one_of_nothing_but_faults():
-    asked = read_plan("")
-    empty = Drawing(crs="", asked=asked, features=no_features())
+    reach_toml = read_plan("")
+    empty = Drawing(crs="", reach_toml=reach_toml, features=no_features())
     for check in (*CHECKS, *NOTES):
         assert isinstance(check(empty), list)
 
@@ -178,6 +178,6 @@ def test_a_crs_that_lies_about_its_unit_is_found_by_distance(tmp_path):
 
 
 def test_frozen_drawings_can_be_changed_only_by_copy():
-    drawing = Drawing(crs="", asked=read_plan(""), features=no_features())
+    drawing = Drawing(crs="", reach_toml=read_plan(""), features=no_features())
     assert replace(drawing, crs=CRS).crs == CRS
     assert drawing.crs == ""

@@ -26,7 +26,7 @@ def drawn(*banks, river=RIVER) -> Drawing:
             for number, (outline, side) in enumerate(banks, start=1)
         ),
     }
-    return Drawing(crs=CRS, asked=read_plan(""), features=features)
+    return Drawing(crs=CRS, reach_toml=read_plan(""), features=features)
 
 
 def test_each_bank_has_the_share_it_has_alone():

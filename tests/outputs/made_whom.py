@@ -11,7 +11,7 @@ from reachmap.angler.short_list import LOOPS, STAND, ListSettings, list_choices
 from reachmap.base.words import CastFit, Side, WayIn
 from reachmap.markup.plan_parts import Outing
 from reachmap.outputs.product import Product
-from reachmap.outputs.whom import Whom, outings_beside
+from reachmap.outputs.whom import Whom, other_outings
 
 RULES = ListSettings()
 
@@ -54,7 +54,7 @@ def with_whom(product: Product, own: Outing | None = None, seed: int = 5) -> Pro
                 }
             )
     frame = pd.DataFrame(stands)
-    everyone = tuple(_for(product, frame, one) for one in (outing, *outings_beside(outing)))
+    everyone = tuple(_for(product, frame, one) for one in (outing, *other_outings(outing)))
     markup = replace(product.markup, plan=replace(product.markup.plan, outing=outing))
     return replace(product, markup=markup, runs=everyone[0].table, whom=lambda: everyone)
 

@@ -19,7 +19,7 @@ from reachmap.base.grid import Grid
 from reachmap.outputs.handheld import write_gpx
 from reachmap.outputs.places import zone_ends
 from reachmap.outputs.sheet import sheet_page
-from reachmap.outputs.webmap.book import Parts, book, laid
+from reachmap.outputs.webmap.book import Parts, book, placed_features
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.tiles import cut
@@ -60,7 +60,7 @@ def on_map(product) -> list[dict[str, str]]:
     rows = [dict(card.rows) for card in cards if card.title.startswith("Inside bend")]
     page = PageGrid.over(Grid.of(product.ground))
     tiles = cut(page, product.ground, product.flows)
-    parts = Parts.of(product, page, tiles, laid((), page))
+    parts = Parts.of(product, page, tiles, placed_features((), page))
     held = json.loads(zlib.decompress(base64.b64decode(book(parts, [1], 0)["book"])))
     (run,) = [run for run in held["runs"] if run["name"] == RUN]
     return [*rows, dict(run["at"][0]["standing"])]

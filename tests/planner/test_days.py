@@ -16,7 +16,7 @@ from icalendar import Calendar
 from reachmap.base.units import to_si
 from reachmap.base.words import Confidence, UnitSystem
 from reachmap.gauge.clarity_data import ClarityNote, Limb
-from reachmap.gauge.recession import fallen
+from reachmap.gauge.recession import recession_flow
 from reachmap.gauge.series import DAY, HOUR, NOTHING, Series
 from reachmap.outputs.calendar import days_calendar
 from reachmap.planner.choose import NEAR_TOP, LimitKind
@@ -31,7 +31,7 @@ from tests.planner.made import FLOWS, RUNS, START, hourly, made_facts, made_run
 
 WEST = ZoneInfo("America/Los_Angeles")
 NOW = START + 10 * DAY
-FELL = fallen(law(0.15, 0.6, 30.0), to_si(5000.0, "cfs"), np.arange(24 * 10 + 1) / 24)
+FELL = recession_flow(law(0.15, 0.6, 30.0), to_si(5000.0, "cfs"), np.arange(24 * 10 + 1) / 24)
 PLAIN = ScoreSettings()
 
 
@@ -216,7 +216,7 @@ def test_coloured_water_lowers_a_day_and_clearing_moves_the_best_one():
         ClarityNote(0.5 * (q / FLOWS[0]) ** -1.5, q, limb=Limb.FALLING)
         for q in (FLOWS[0], FLOWS[1], FLOWS[2], FLOWS[3])
     ]
-    record = hourly(fallen(law(0.15, 0.6, 30.0), to_si(9000.0, "cfs"), np.arange(241) / 24))
+    record = hourly(recession_flow(law(0.15, 0.6, 30.0), to_si(9000.0, "cfs"), np.arange(241) / 24))
     wide = made_run("Wide Run", (80, 80, 80, 80))
     clear = days_of(made_facts((wide,)), record=record)
     coloured = days_of(made_facts((wide,)), record=record, notes=notes)

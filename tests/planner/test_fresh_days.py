@@ -16,7 +16,7 @@ from reachmap.gauge.clarity_data import ClarityNote, Limb
 from reachmap.gauge.clarity_notes import read_notes
 from reachmap.gauge.model import GaugeNote
 from reachmap.gauge.read import read_gauge
-from reachmap.gauge.recession import fallen
+from reachmap.gauge.recession import recession_flow
 from reachmap.gauge.series import DAY, HOUR, NOTHING, Series
 from reachmap.planner.days import Days, Given, make_days
 from reachmap.planner.freshness import Phase
@@ -223,13 +223,13 @@ def test_members_of_a_forecast_give_its_odds():
 def test_a_river_that_melts_every_day_falls_and_waves_on():
     hours = np.arange(24 * 10 + 1)
     wave = np.exp(0.12 * np.cos(2 * np.pi * (hours - 2) / 24))
-    fall = fallen(law(0.06, 0.5, 30.0), 40.0, hours / 24)
+    fall = recession_flow(law(0.06, 0.5, 30.0), 40.0, hours / 24)
     found = make_days(
         made_facts((WIDE,)), Given(hourly(fall * wave), NOTHING), WEST, now=NOW, count=3
     )
     assert found.course is not None
     ahead = (found.outlook.times > NOW) & (found.outlook.times < NOW + 2 * DAY)
-    true = fallen(law(0.06, 0.5, 30.0), 40.0, (found.outlook.times[ahead] - START) / DAY)
+    true = recession_flow(law(0.06, 0.5, 30.0), 40.0, (found.outlook.times[ahead] - START) / DAY)
     true = true * np.exp(
         0.12 * np.cos(2 * np.pi * ((found.outlook.times[ahead] - START) / HOUR - 2) / 24)
     )

@@ -5,19 +5,19 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from reachmap.gauge.recession import fallen, fit_falls
+from reachmap.gauge.recession import fit_recession, recession_flow
 from reachmap.gauge.record import Trend
 from reachmap.gauge.series import DAY, HOUR, NOTHING, Series, flow_on, gap_hours
 from reachmap.planner.outlook import CODES, OutlookSettings, Source, make_outlook
 from tests.gauge.test_recession import law
 from tests.planner.made import START, hourly
 
-FALL = fallen(law(), 90.0, np.arange(24 * 8) / 24)
+FALL = recession_flow(law(), 90.0, np.arange(24 * 8) / 24)
 
 
 def look(record, forecast=NOTHING, *, now_hours=24 * 8, days=4, **how):
     now = START + now_hours * HOUR
-    found = how.pop("law", fit_falls(record.until(now)))
+    found = how.pop("law", fit_recession(record.until(now)))
     return make_outlook(record, forecast, now=now, until=now + days * DAY, law=found, **how)
 
 
@@ -26,7 +26,7 @@ def test_a_falling_river_falls_on_by_its_law_within_a_band():
     ahead = told.times > told.now
     assert set(told.source[ahead].tolist()) == {CODES[Source.FALL]}
     days = (told.times[ahead] - told.last) / DAY
-    true = fallen(law(), float(FALL[-1]), days)
+    true = recession_flow(law(), float(FALL[-1]), days)
     assert np.allclose(told.flow[ahead], true, rtol=0.02)
     assert (told.low[ahead] < true).all()
     assert (true < told.high[ahead]).all()

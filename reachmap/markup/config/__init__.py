@@ -1,6 +1,6 @@
-"""reach.toml: one schema, from which reading, docs, a new folder's file and units come.
+"""reach.toml: one schema for reading, docs, the file of a new folder and the switch of units.
 
-What writes it is in `render`, which a reader does without.
+Code that writes it is in `render`, which reading does not import.
 """
 
 from reachmap.markup.config.plan import PlanRead, flow_text, read_plan

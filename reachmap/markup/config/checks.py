@@ -1,4 +1,4 @@
-"""What several keys of reach.toml must hold to together; each yields place, what is found, mend."""
+"""Checks across several keys of reach.toml; each yields place, what was found, and the remedy."""
 
 from __future__ import annotations
 
@@ -22,13 +22,13 @@ Found = Iterator[tuple[Place, str, str]]
 PLAIN_ROD, PLAIN_TIP = 6.0, 7.0
 PLAIN_HEAD = {"skagit": 12.0, "scandi": 15.0, "short belly": 18.0}
 PLAIN_BELLY = 20.0
-"""Longest rods, tips and heads [m] that a plain number of a metric folder may give: beyond, it is
-asked whether feet were meant (our choice; common practice: rods to 18 ft, tips to 20 ft, skagit
+"""Longest rods, tips and heads [m] that a plain number of a metric folder may give: beyond, feet
+were probably meant (our choice; common practice: rods to 18 ft, tips to 20 ft, skagit
 heads to 30 ft, scandi heads to 45 ft, bellies to 70 ft)."""
 
 
 def check(parsed: Parsed) -> Found:
-    """Yield what is wrong between keys; values at fault by themselves are left out."""
+    """Yield the faults between keys; values at fault by themselves are left out."""
     keys = parsed.keys
     if {"slope", "fall"} <= keys.river.model_fields_set:
         yield ("river", "fall"), "both slope and fall are given", "Keep one of them"
@@ -59,7 +59,7 @@ def _of_season(keys: ReachKeys) -> Keys:
 
 
 def _flows(section: FlowKeys, units: UnitSystem) -> Found:
-    """Yield what is wrong with the flows to map."""
+    """Yield the faults of the flows to map."""
     given = section.model_fields_set
     ranged = given & {"low", "high", "count", "step"}
     if "given" in given and ranged:
@@ -84,7 +84,7 @@ def _flows(section: FlowKeys, units: UnitSystem) -> Found:
 
 
 def flows_of(section: FlowKeys) -> tuple[float, ...]:
-    """Return the flows to map [m3/s], rising, each once; () where there are none."""
+    """Return the flows to map [m3/s], ascending, without duplicates; () where there are none."""
     low, high, gap = section.low, section.high, section.step
     flows = list(section.given)
     if not flows and low <= high:
@@ -97,7 +97,7 @@ def flows_of(section: FlowKeys) -> tuple[float, ...]:
 
 
 def _kit(keys: ReachKeys, raw: Mapping[str, Any]) -> Found:
-    """Yield what is wrong with the person and the kit."""
+    """Yield the faults of the person and the kit."""
     if keys.angler.wade_limit > 0.75 * keys.angler.height:
         fix = "Give a depth you can stand in, at most 3/4 of the height"
         yield ("angler", "wade_limit"), "the wade limit is above the ribs for this height", fix
@@ -122,7 +122,7 @@ def _kit(keys: ReachKeys, raw: Mapping[str, Any]) -> Found:
 
 
 def _likes(keys: ReachKeys) -> Found:
-    """Yield names under [prefer] that are none of the kit's, and what is named twice."""
+    """Yield names under [prefer] that are not in the kit, or are named twice."""
     owned = {
         "rods": [one.name or f"{one.line_weight}-weight" for one in keys.rod]
         or [one.name for one in RODS],
@@ -148,7 +148,7 @@ def _same(section: str, names: Sequence[str], found: str, fix: str) -> Found:
 
 
 def _in_order(keys: ReachKeys, low: str, high: str) -> Found:
-    """Yield a low that is not below its high; a key left out stands at its usual value."""
+    """Yield a lower limit not below its upper one; a key left out has its default."""
     section = getattr(keys, "swing")  # noqa: B009
     pair = [getattr(section, key) for key in (low, high)]
     usual = [tunables()[f"swing.{key}"].usual for key in (low, high)]
@@ -159,7 +159,7 @@ def _in_order(keys: ReachKeys, low: str, high: str) -> Found:
 
 
 def _fly_table(steps: list[float]) -> Found:
-    """Yield what is wrong with the clarities at which the rows of the fly table begin."""
+    """Yield the faults of the clarities at which the rows of the fly table begin."""
     if not steps or any(map(math.isnan, steps)):
         return
     if min(steps) > 0:

@@ -1,4 +1,4 @@
-"""What a key of reach.toml can hold: each kind reads a value and says what is wrong with it.
+"""Types of the keys of reach.toml: each kind reads and validates a value.
 
 Pydantic calls `read`; the docs, the commented reach.toml of a new folder and the switch of units
 use the same objects.
@@ -21,7 +21,7 @@ from reachmap.markup.layers import Quantity
 from reachmap.markup.quantities import between, number_within, unit_of
 
 BLANK = object()
-"""Takes the place of a value at fault when the rest of the file is read once more."""
+"""Replaces a value at fault when the rest of the file is read again."""
 
 
 class WrongError(ValueError):
@@ -61,11 +61,11 @@ class Kind:
     blank: Any = math.nan
 
     def read(self, value: Any, units: UnitSystem) -> Any:
-        """Return a TOML value as the program takes it [SI]; WrongError where it is at fault."""
+        """Return a TOML value converted [SI]; raise WrongError where it is at fault."""
         raise NotImplementedError
 
     def limits(self) -> str:
-        """Return what it may hold, for the docs."""
+        """Return the permitted values in words, for the docs."""
         return ""
 
     def shown(self, value: Any) -> str:
@@ -73,7 +73,7 @@ class Kind:
         return str(value) if value else ""
 
     def with_units(self, value: Any, units: UnitSystem) -> Any:  # noqa: ARG002
-        """Return a TOML value with the unit written behind its plain numbers."""
+        """Return a TOML value with the unit appended to its plain numbers."""
         return value
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
@@ -81,7 +81,7 @@ class Kind:
         return core_schema.with_info_plain_validator_function(self._validated)
 
     def _validated(self, value: Any, info: ValidationInfo[dict[str, UnitSystem]]) -> Any:
-        """Return the value read; a pydantic error that carries the faults where it is wrong."""
+        """Return the value read; raise a pydantic error that carries its faults, if any."""
         if value is BLANK:
             if self.missing is None:
                 raise PydanticUseDefault
@@ -180,7 +180,7 @@ class Flag(Kind):
         return value
 
     def limits(self) -> str:
-        """Return what it may be."""
+        """Return the permitted values."""
         return "`true`, `false`"
 
     def shown(self, value: Any) -> str:
@@ -190,7 +190,7 @@ class Flag(Kind):
 
 @dataclass(frozen=True, kw_only=True)
 class Text(Kind):
-    """A text; `check` raises WrongError where it is not fit, and is not asked of an empty one."""
+    """A text; `check` raises WrongError where it is invalid, and is not called for an empty one."""
 
     check: Callable[[str], None] | None = None
     blank: Any = ""
@@ -209,13 +209,13 @@ class Text(Kind):
 
 @dataclass(frozen=True, kw_only=True)
 class Word(Text):
-    """One of `words`, an enum or texts, whatever its capitals; `what` they are."""
+    """One of `words` (an enum or texts), case-insensitive; `what` names their kind."""
 
     words: Sequence[str]
     what: str = "known"
 
     def read(self, value: Any, units: UnitSystem) -> str:
-        """Return the word, a member of the enum where the words are one."""
+        """Return the word, as a member of the enum where `words` is one."""
         text = super().read(value, units)
         known = {str(word).lower(): word for word in self.words}
         if text.lower() not in known:
@@ -230,10 +230,10 @@ class Word(Text):
 
 @dataclass(frozen=True, kw_only=True)
 class Row(Kind):
-    """A list: of one item for each of `of`, or up to `most` of the one kind in it.
+    """A list: one item for each kind in `of`, or up to `most` items of its only kind.
 
-    Anything else is not `what` and mended by `fix`; `check` looks at the values read. `alone` says
-    that they are texts, of which a single one may stand without brackets.
+    Anything else is reported as not being `what`, with the remedy `fix`; `check` validates the
+    values read. `alone`: they are texts, of which a single one may be given without brackets.
     """
 
     of: tuple[Kind, ...]
@@ -244,7 +244,7 @@ class Row(Kind):
     alone: bool = False
 
     def read(self, value: Any, units: UnitSystem) -> tuple[Any, ...]:
-        """Return the values read; WrongError with the faults of all of them."""
+        """Return the values read; raise WrongError with the faults of all of them."""
         given = [value] if self.alone and isinstance(value, str) else value
         if not self._fits(given):
             raise WrongError((f"{quoted(value)} is not {self.what}", self.fix))
@@ -276,11 +276,11 @@ class Row(Kind):
         return inner and len(given) == len(self._kinds(given))
 
     def limits(self) -> str:
-        """Return what each item may hold."""
+        """Return the permitted values of each item."""
         return ", ".join(dict.fromkeys(kind.limits() for kind in self.of))
 
     def with_units(self, value: Any, units: UnitSystem) -> Any:
-        """Return the list with the units of its plain numbers."""
+        """Return the list with the unit appended to its plain numbers."""
         if not isinstance(value, list):
             return value
         kinds = self._kinds(value)

@@ -1,8 +1,8 @@
-"""The numbers of the stages that an angler may set in reach.toml: each stands here and only here.
+"""Settings of the stages that can be set in reach.toml; each is defined here and only here.
 
 The settings of the stages inherit from these classes, so that one field is at once a setting, a
 key of reach.toml with its check, a row of the docs and a line of a new folder's reach.toml.
-Limits are our choice, beyond what makes sense.
+Limits are our choice, wider than the sensible range.
 """
 
 from __future__ import annotations
@@ -30,27 +30,27 @@ SECTIONS: Mapping[str, str] = {
     "pace": "how fast you fish a run",
     "days": "which day is worth most: how far one sees, and where the river is heading",
 }
-"""Sections of own numbers, in the order they are shown."""
+"""Sections of these numbers, in the order they are shown."""
 
 _PRACTICE, _MEMORY, _OWN = "common practice", "from memory", "our choice"
 
 
 @dataclass(frozen=True, kw_only=True)
 class Tunable(Number):
-    """A number that a stage takes and an angler may set.
+    """A setting of a stage that can be set in reach.toml.
 
     Parameters
     ----------
     name
         Section and key, like ``lane.effort``.
     source
-        Where the usual number is from, with its range.
+        Source of the default, with its range.
     usual
-        What is taken where nothing is said [SI]; not finite: nothing is.
+        Default [SI]; not finite: no limit.
     scale
-        SI size of one, where no unit says it.
+        SI size of one unit, where the number has no named unit.
     off_below, off_above
-        A margin of safety is switched off beyond these [SI]; NaN where the number is none.
+        Values beyond which a margin of safety is off [SI]; NaN where the number is no margin.
     """
 
     name: str
@@ -76,7 +76,7 @@ class Tunable(Number):
         return super().read(value, units) * self.scale
 
     def shown(self, value: Any) -> str:
-        """Return the number as it is written."""
+        """Return the number as written in reach.toml."""
         return super().shown(value / self.scale)
 
 
@@ -92,7 +92,7 @@ def _own(  # noqa: PLR0913
     scale: float = 1.0,
     **off: Any,
 ) -> Any:
-    """Return a field that an angler may set; its default is in `unit`, its limits are SI."""
+    """Return a pydantic field for a tunable; its default is in `unit`, its limits are SI."""
     quantity = next((one for one, known in KINDS.items() if unit in known), None)
     value = usual * (FACTORS[unit] if unit else scale)
     low, high = limits
@@ -260,7 +260,7 @@ class DayNumbers:
 
 
 def tunables() -> dict[str, Tunable]:
-    """Return every own number by its name, section by section."""
+    """Return every tunable by its name, section by section."""
     groups = (
         ClarityNumbers, RunNumbers, SuitNumbers, LaneNumbers, WadingNumbers, LimitNumbers, RoomNumbers,
         SwingNumbers, LineNumbers, PlanNumbers, PaceNumbers, DayNumbers,
@@ -270,7 +270,7 @@ def tunables() -> dict[str, Tunable]:
 
 
 def with_own(settings: T, numbers: Mapping[str, float]) -> T:
-    """Return a stage's settings, groups within them included, with own numbers [SI] by name."""
+    """Return a stage's settings, nested groups included, with `numbers` [SI] by name applied."""
     changed: dict[str, Any] = {
         name: numbers[one.name] for name, one in own_in(settings) if one.name in numbers
     }
@@ -282,7 +282,7 @@ def with_own(settings: T, numbers: Mapping[str, float]) -> T:
 
 
 def own_in(settings: Any) -> Iterator[tuple[str, Tunable]]:
-    """Return the own numbers among the fields of a group of settings, with the fields' names."""
+    """Yield the tunables among the fields of a group of settings, with the fields' names."""
     for each in fields(settings):
         if "tunable" in each.metadata:
             yield each.name, each.metadata["tunable"]

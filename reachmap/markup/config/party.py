@@ -1,7 +1,7 @@
 """party.toml: who fishes on a guide's day, each with limits and kit; read and checked as a whole.
 
-A file of its own, not sections of reach.toml: guests change from day to day, reach.toml is part of
-what every build hangs on, and a folder that is handed on should not carry people's heights.
+A separate file, not sections of reach.toml: guests change from day to day, every build depends on
+reach.toml, and a folder that is handed on should not contain people's heights.
 """
 
 from __future__ import annotations
@@ -26,11 +26,11 @@ from reachmap.markup.layers import Quantity
 PARTY_FILE = "party.toml"
 
 WADE_SHARE = 0.75
-"""The most of their height that anybody may say they stand in, as in reach.toml."""
+"""Largest wading limit as a share of a person's height, as in reach.toml."""
 
 
 def _clock(text: str) -> None:
-    """Refuse what is no time of day."""
+    """Raise WrongError for a text that is not a time of day."""
     try:
         time.fromisoformat(text)
     except ValueError:
@@ -92,7 +92,7 @@ class PartyRead:
 
 
 def read_party(name: str, text: str, units: UnitSystem, kit: Kit) -> PartyRead:
-    """Return what the text of party.toml holds, and all that is wrong with it.
+    """Return the values of party.toml, with every fault.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def read_party(name: str, text: str, units: UnitSystem, kit: Kit) -> PartyRead:
     units
         In which plain numbers are read.
     kit
-        Of reach.toml: rods, heads and tips that may be named.
+        The kit of reach.toml: rods, heads and tips that may be named.
     """
     empty: dict[str, Any] = {"day": {}, "person": []}
     try:
@@ -119,7 +119,7 @@ def read_party(name: str, text: str, units: UnitSystem, kit: Kit) -> PartyRead:
 
 
 def _shaped(raw: dict[str, Any], name: str) -> list[Fault]:
-    """Take out what is no section; return the faults."""
+    """Remove unknown sections from `raw`; return the faults."""
     faults = []
     for key in [key for key in raw if key not in PartyKeys.model_fields]:
         del raw[key]
@@ -167,14 +167,14 @@ def _checked(
 
 
 def _place(where: Sequence[str | int]) -> str:
-    """Return where a value stands, in words."""
+    """Return the position of a value, in words."""
     if where[0] == "day":
         return f"[day] {where[-1]}"
     return f"[[person]] {int(where[1]) + 1}, {where[-1]}"
 
 
 def _together(keys: PartyKeys, name: str, kit: Kit) -> list[Fault]:
-    """Return what is wrong between values: names told twice, kit nobody owns, too deep a limit."""
+    """Return the faults between values: duplicate names, unknown kit, too deep a wading limit."""
     faults = []
     seen: set[str] = set()
     own = {
@@ -189,8 +189,8 @@ def _together(keys: PartyKeys, name: str, kit: Kit) -> list[Fault]:
             faults.append(Fault(place, f"{quoted(who)} is named twice", "Give each another name"))
         seen.add(who.casefold())
         for key, names in own.items():
-            asked = getattr(one, key)
-            for item in (asked,) if isinstance(asked, str) else asked:
+            named = getattr(one, key)
+            for item in (named,) if isinstance(named, str) else named:
                 if item and item not in names:
                     found = f"{quoted(item)} is none of the {key} in reach.toml"
                     faults.append(Fault(f"{place}, {key}", found, one_of(item, names)))

@@ -1,4 +1,4 @@
-"""From the keys of reach.toml to the plan of a reach, with what was taken for granted."""
+"""Conversion of the keys of reach.toml into the plan of a reach, with notes on defaults used."""
 
 from __future__ import annotations
 
@@ -24,30 +24,30 @@ from reachmap.markup.plan_parts import Gps, Outing, SounderNote
 
 @dataclass(frozen=True, slots=True)
 class PlanRead:
-    """A plan with what only the reading of the folder needs.
+    """A plan, with values of reach.toml used only while reading the folder.
 
     Parameters
     ----------
     plan
-        Always whole: where a value is missing or at fault it holds NaN, () or a default.
+        Always complete: a value missing or at fault is NaN, () or a default.
     crs
-        The CRS reach.toml names, "" for none.
+        CRS named in reach.toml, "" for none.
     fall_m
         Fall over the whole main line [m], NaN where not given.
     gauge
-        What it says of the gauge.
+        Settings of the gauge.
     sounder
-        What it says of the echo sounder.
+        Settings of the echo sounder.
     dem_files
         Patterns of the DEM's files.
     imagery_files
         Name or patterns of the picture from the air.
     dem_files_named, height_unit_named
-        Whether reach.toml says so itself.
+        Whether reach.toml gives them itself.
     notes
-        What was assumed, in plain sentences.
+        Assumptions, as sentences.
     faults
-        All that is wrong with it.
+        Every fault of it.
     """
 
     plan: Plan
@@ -64,10 +64,10 @@ class PlanRead:
 
 
 def read_plan(text: str, shared: str = "") -> PlanRead:
-    """Return the plan that the text of reach.toml holds, with every fault of it.
+    """Return the plan in the text of reach.toml, with every fault of it.
 
-    `shared` is the text of the waters.toml above the folder: what reach.toml does not say of the
-    angler is taken from it.
+    `shared` is the text of the waters.toml above the folder: the angler's settings that reach.toml
+    leaves out are taken from it.
     """
     parsed = read_keys(text, shared)
     keys = parsed.keys
@@ -163,14 +163,14 @@ def _seasons(keys: ReachKeys, notes: list[str]) -> tuple[SeasonLimits, tuple[Sea
 
 
 def _limits(season: Season, depth: tuple[float, ...], speed: tuple[float, ...]) -> SeasonLimits:
-    """Return a season's limits, the usual ones where () is given."""
+    """Return a season's limits, the defaults where () is given."""
     usual = LIMITS[season]
     depth = depth or (usual.depth_low_m, usual.depth_high_m)
     return SeasonLimits(season, *depth, *(speed or (usual.speed_low_m_s, usual.speed_high_m_s)))
 
 
 def _lies(section: SeasonKeys) -> tuple[LieLimits, ...]:
-    """Return the folder's own limits of lies, by season; the usual ones where one is not given."""
+    """Return the folder's own limits of lies by season, defaults where one is not given."""
     found = []
     for one in Season:
         pairs: SeasonPairs = getattr(section, one.value)
@@ -186,7 +186,7 @@ def _lies(section: SeasonKeys) -> tuple[LieLimits, ...]:
 
 
 def _kit(parsed: Parsed, notes: list[str]) -> Kit:
-    """Return the angler with rods, heads and tips; a plain kit where none are listed."""
+    """Return the angler with rods, heads and tips; the default kit where none are listed."""
     keys, who = parsed.keys, parsed.keys.angler
     if missing := [key for key in AnglerKeys.model_fields if key not in who.model_fields_set]:
         usual = ", ".join(

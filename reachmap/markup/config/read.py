@@ -1,4 +1,4 @@
-"""reach.toml checked against its schema: the values, and every fault with its line and mend.
+"""Reading of reach.toml against its schema: values, and every fault with its line and remedy.
 
 The values come from tomllib, the lines from a scan of the text: no TOML library of Python keeps the
 line of a key (tomlkit writes a file with interleaved [[sections]] back in another order).
@@ -19,7 +19,7 @@ from reachmap.base.quoting import nearest, one_of, quoted
 from reachmap.base.words import UnitSystem
 from reachmap.markup.config.kinds import BLANK
 from reachmap.markup.config.schema import KIT, OWN, PLAIN, SCHEMA, TABLES, ReachKeys, TopKeys
-from reachmap.markup.config.shared import lay_below, read_shared
+from reachmap.markup.config.shared import apply_shared, read_shared
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.waters_file import WATERS_FILE
 
@@ -31,15 +31,15 @@ _HEAD = re.compile(r"^\s*\[{1,2}\s*([\w.-]+)\s*\]{1,2}")
 _KEY = re.compile(r"^\s*([\w-]+)\s*=")
 
 Place = tuple[str | int, ...]
-"""Where a value stands: section, its count where it may stand several times, key."""
+"""Position of a value: section, its index where it is repeatable, key."""
 
 
 @dataclass(frozen=True, slots=True)
 class Parsed:
-    """reach.toml as read: its values, blank where they are at fault, and what was found.
+    """reach.toml as read: its values, blank where they are at fault, with faults and notes.
 
-    `raw` holds the values as TOML has them; `broken` says that the text is no TOML; `shared_lines`
-    are those of waters.toml, of what was taken from it, `shared_faults` what is wrong with it.
+    `raw` holds the parsed TOML; `broken`: the text is no TOML; `shared_lines` are the line numbers
+    in waters.toml of the values taken from it, `shared_faults` its faults.
     """
 
     keys: ReachKeys
@@ -69,13 +69,16 @@ class Parsed:
 
 
 def read_keys(text: str, shared: str = "") -> Parsed:
-    """Return what the text of reach.toml holds, and all that is wrong with single values.
+    """Return the values in the text of reach.toml, and every fault of single values.
 
-    `shared` is the text of waters.toml: what reach.toml does not say is taken from it.
+    `shared` is the text of waters.toml, which gives values that reach.toml leaves out.
     """
     try:
         raw = tomllib.loads(text)
-    except (ValueError, RecursionError) as error:  # also numbers or lists beyond all measure
+    except (
+        ValueError,
+        RecursionError,
+    ) as error:  # also numbers or nesting beyond the parser's limits
         found = f"it is not valid TOML: {str(error)[:200]}"
         fix = (
             'Mend that place: text wants quotes ("like this"), numbers none, and no commas in them'
@@ -84,7 +87,7 @@ def read_keys(text: str, shared: str = "") -> Parsed:
         keys, _ = _checked(empty)
         return Parsed(keys, empty, {}, (((), found, fix),), (), broken=True)
     common = read_shared(shared)
-    taken, unlike = lay_below(raw, common)
+    taken, unlike = apply_shared(raw, common)
     faults, notes = _shaped(raw)
     keys, wrong = _checked(raw)
     lines = _lines_of(shared) if taken else {}
@@ -100,7 +103,7 @@ def read_keys(text: str, shared: str = "") -> Parsed:
 
 
 def _shaped(raw: dict[str, Any]) -> tuple[list[tuple[Place, str, str]], list[str]]:
-    """Take out what is not a section of ours, add those left out; return faults and notes."""
+    """Remove unknown sections, add missing ones; return faults and notes."""
     faults: list[tuple[Place, str, str]] = []
     notes = []
     for name in [name for name in raw if name not in SECTIONS]:
@@ -148,7 +151,7 @@ def _checked(raw: dict[str, Any]) -> tuple[ReachKeys, list[tuple[Place, str, str
 
 
 def _words(kind: str, place: Place, error: Any) -> list[tuple[str, str]]:
-    """Return what was found and how to mend it, for an error of pydantic."""
+    """Return what was found and the remedy, for an error of pydantic."""
     if kind == "wrong":
         return list(error["ctx"]["faults"])
     home, key = _model_at(place[:-1]), str(place[-1])
@@ -162,7 +165,7 @@ def _words(kind: str, place: Place, error: Any) -> list[tuple[str, str]]:
 
 
 def _model_at(place: Place) -> type[BaseModel]:
-    """Return the model of the section at a place."""
+    """Return the pydantic model of the section at a place."""
     model: Any = SCHEMA
     for part in place:
         if isinstance(part, str):
@@ -172,7 +175,7 @@ def _model_at(place: Place) -> type[BaseModel]:
 
 
 def _blank(raw: Any, place: Place, kind: str) -> None:
-    """Blank a value at fault; take out a key that is none, empty a section that is none."""
+    """Blank a value at fault; remove an unknown key, empty a section that is not a table."""
     *home, key = place
     for part in home:
         raw = raw[part]

@@ -1,4 +1,4 @@
-"""The schema of reach.toml as an angler sees it: docs, a new folder's file, a switch of units."""
+"""Output from the schema of reach.toml: tables of the docs, a new folder's file, unit switch."""
 
 from __future__ import annotations
 
@@ -68,7 +68,7 @@ def _block(keys: type[Keys], units: UnitSystem) -> Iterator[str]:
 
 
 def key_table() -> list[str]:
-    """Return the table of all keys but own numbers, for the docs."""
+    """Return the table of all keys except the tunable numbers, for the docs."""
     rows = ["| key | holds | limits | if left out |", "|---|---|---|---|"]
     sections: dict[str, type[Keys]] = {"": TopKeys, **PLAIN, **KIT, **OWN, **TABLES}
     for name, keys in sections.items():
@@ -97,12 +97,12 @@ def party_table() -> list[str]:
 
 
 def _usual(kind: Kind, default: Any) -> str:
-    """Return what holds where a key is left out."""
+    """Return the value used where a key is left out."""
     return "a fault" if kind.missing else kind.shown(default).strip('"')
 
 
 def number_table() -> list[str]:
-    """Return the table of own numbers, for the docs."""
+    """Return the table of the tunable numbers, for the docs."""
     rows = ["| key | meaning | usual | limits | source |", "|---|---|---|---|---|"]
     for name, keys in OWN.items():
         head = f"**[{name}]** "
@@ -119,16 +119,16 @@ def number_table() -> list[str]:
 def write_units(
     book: tomlkit.TOMLDocument, units: UnitSystem, *, but: tuple[str, ...] = ("river", "flows")
 ) -> None:
-    """Write the unit behind every plain number of reach.toml but those of some sections.
+    """Append the unit to every plain number of reach.toml, except in some sections.
 
     Parameters
     ----------
     book
         reach.toml; changed in place, its comments stay.
     units
-        In which the numbers are read so far.
+        In which plain numbers have been read so far.
     but
-        Sections left as they are.
+        Sections left unchanged.
     """
     for section, keys in (PLAIN | KIT | OWN | TABLES).items():
         if section not in but:
@@ -139,7 +139,7 @@ def write_units(
 
 
 def _write_in(home: MutableMapping[str, Any], keys: type[Keys], units: UnitSystem) -> None:
-    """Write the units behind the numbers of one section, sections within it included."""
+    """Append the units to the numbers of one section, nested sections included."""
     kinds = keys.kinds()
     for key in list(home):
         if isinstance(home[key], MutableMapping):

@@ -1,4 +1,4 @@
-"""What single values of reach.toml must hold to: each refuses with what is wrong and its mend."""
+"""Validators of single values of reach.toml: each raises WrongError with fault and remedy."""
 
 from __future__ import annotations
 
@@ -14,32 +14,32 @@ from reachmap.markup.files import stays_inside
 
 
 def rising(pair: tuple[Any, ...]) -> None:
-    """Refuse a least that is not below its most."""
+    """Raise WrongError unless the first value of a pair is below the second."""
     if pair[0] >= pair[1]:
         raise WrongError(("the least is not below the most", "Give the smaller number first"))
 
 
 def not_longer(pair: tuple[Any, ...]) -> None:
-    """Refuse a shortest fly longer than the longest."""
+    """Raise WrongError where the shortest fly is longer than the longest."""
     if pair[0] > pair[1]:
         raise WrongError(("the shortest is longer than the longest", "Swap them"))
 
 
 def two_flows(pairs: tuple[Any, ...]) -> None:
-    """Refuse two sightings at one flow."""
+    """Raise WrongError for two sightings at the same flow."""
     if pairs[0][0] == pairs[1][0]:
         raise WrongError(("both are at one flow", "Give sightings at two different flows"))
 
 
 def known_crs(text: str) -> None:
-    """Refuse what is no CRS."""
+    """Raise WrongError for a text that is not a CRS."""
     if not is_known_crs(text):
         fix = 'Name it like crs = "EPSG:32610", or take the line out'
         raise WrongError((f"{quoted(text)} is not a known CRS", fix))
 
 
 def known_zone(text: str) -> None:
-    """Refuse what is no time zone."""
+    """Raise WrongError for a text that is not a time zone."""
     try:
         ZoneInfo(text)
     except (ZoneInfoNotFoundError, ValueError, OSError):
@@ -59,14 +59,14 @@ def is_page_address(text: str) -> bool:
 
 
 def page_address(text: str) -> None:
-    """Refuse what is no address of a page over https."""
+    """Raise WrongError for a text that is not an https address of a page."""
     if not is_page_address(text):
         fix = 'Write it like "https://river.example.org/home/"; it must begin with https://'
         raise WrongError((f"{quoted(text)} is no address of a page over https", fix))
 
 
 def inside(text: str) -> None:
-    """Refuse a file outside the reach folder."""
+    """Raise WrongError for a file outside the reach folder."""
     if not stays_inside(text):
         fix = "Put the file into the reach folder (a link will do) and name it from there"
         raise WrongError((f"{quoted(text)} lies outside the reach folder", fix))

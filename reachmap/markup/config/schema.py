@@ -39,12 +39,12 @@ from reachmap.markup.config.sections import (
 )
 
 FORMAT = 1
-"""Version of the reach folder that this program reads."""
+"""Version of the reach folder format."""
 
 
 # fmt: off
 def _own(section: str) -> type[Keys]:
-    """Return a section of own numbers; NaN and () where they are not given."""
+    """Return the model of a section of tunable numbers; NaN and () where they are not given."""
     extra = {"wading": {"rules": RULES}, "clarity": {"sightings": SIGHTINGS}}.get(section, {})
     numbers = {one.key: one for one in tunables().values() if one.section == section}
     kinds: dict[str, Any] = {key: (Annotated[float, one], math.nan) for key, one in numbers.items()}
@@ -61,14 +61,14 @@ PLAIN: dict[str, type[Keys]] = {
     "outing": OutingKeys, "gps": GpsKeys, "site": SiteKeys,
     "prefer": PreferKeys,
 }
-"""Sections that stand once."""
+"""Sections that occur once."""
 
 KIT: dict[str, type[Keys]] = {"rod": RodKeys, "head": HeadKeys, "tip": TipKeys}
 TABLES: dict[str, type[Keys]] = {"cast": CastKeys, "fly": FlyKeys}
-"""Sections that may stand several times: the kit, and own tables."""
+"""Repeatable sections: the kit, and the angler's own tables."""
 
 OWN: dict[str, type[Keys]] = {section: _own(section) for section in SECTIONS}
-"""Sections of own numbers."""
+"""Sections of tunable numbers."""
 
 
 class TopKeys(Keys):

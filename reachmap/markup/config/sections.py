@@ -1,7 +1,7 @@
-"""The sections of reach.toml: a key a line, what it holds and what it means.
+"""The sections of reach.toml: one line per key with its type, limits and meaning.
 
-Limits without another source are our choice: beyond what a river that one wades can hold, so that
-a mistaken unit shows.
+Limits without another source are our choice: beyond the values of any wadeable river, so that a
+wrong unit is detected.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ from reachmap.markup.layers import BEDS, FLOW_LIMITS, HEIGHT_LIMITS, LADDER, MOS
 class Keys(BaseModel):
     """A section of reach.toml.
 
-    In a new folder `about` stands behind its name, `commented` makes it a comment, and `more` is a
-    further block of it, in US and in metric units.
+    In a new folder's file `about` is the comment after its name, `commented` makes it a comment,
+    and `more` is a further block of it, in US and in metric units.
     """
 
     model_config = ConfigDict(extra="forbid", frozen=True)
@@ -34,7 +34,7 @@ class Keys(BaseModel):
 
     @classmethod
     def kinds(cls) -> dict[str, tuple[Kind, Any]]:
-        """Return kind and default of each key; a required one has None."""
+        """Return kind and default of each key; the default of a required key is None."""
         return {
             field.alias or name: (kind, None if field.is_required() else field.default)
             for name, field in cls.model_fields.items()
@@ -59,7 +59,7 @@ def _ratio(low: float, high: float, meaning: str, example: str, **more: Any) -> 
 
 
 def _add(key: str, what: str = "...") -> tuple[str, str]:
-    """Return what is found and how to mend it where a key is missing."""
+    """Return the fault and remedy of a missing key."""
     return f"{key} is missing", f"Add {key} = {what}"
 
 
@@ -149,7 +149,7 @@ class EvidenceKeys(Keys):
 
 
 def _pair(of: Number, key: str, meaning: str, *example: str, left_out: str = "a guide's choice, no published source") -> Row:
-    """Return a least and a most."""
+    """Return a pair of lower and upper limit."""
     fix = f"Give least and most, like {key} = {example[0]}"
     return Row(meaning, example, of=(of, of), what="a pair of numbers", fix=fix,
                check=rules.rising, commented=True, left_out=left_out)
@@ -221,7 +221,7 @@ def _symbol(what: str, example: str) -> Text:
 
 
 def _most(low: int, high: int, meaning: str, example: str) -> Whole:
-    """Return a limit of a device; 0 for none."""
+    """Return a count limit of a device; 0 for none."""
     return Whole(f"{meaning}; 0: no limit", example, low=low, high=high, wrong="{} is no such limit", fix=f"Give a whole number from {low} to {high}", commented=True)
 
 

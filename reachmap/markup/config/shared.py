@@ -1,7 +1,7 @@
-"""Settings of waters.toml laid below those of a reach: what reach.toml does not say counts there.
+"""Settings of waters.toml shared by its reaches: defaults for what reach.toml leaves out.
 
-A section that stands once is shared key by key. Sections that may stand several times, the kit and
-own tables, are shared as a whole: a reach that lists rods of its own lists all of them.
+A section that occurs once is shared key by key. Repeatable sections (the kit and the angler's own
+tables) are shared as a whole: a reach that lists rods of its own lists all of them.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ SHARED = (
     *TABLES,
     *(n for n in OWN if n != "clarity"),
 )
-"""Sections that waters.toml may hold: those on the angler."""
+"""Sections that waters.toml may contain: those on the angler."""
 
 WATER = "water"
 """Section of waters.toml that lists the reach folders."""
@@ -36,7 +36,7 @@ TOP = ("units",)
 
 @dataclass(frozen=True, slots=True)
 class Shared:
-    """Sections of waters.toml as TOML has them, its units, and all that is wrong with it."""
+    """Parsed sections of waters.toml, its units, and every fault of it."""
 
     raw: Mapping[str, Any] = field(default_factory=dict)
     units: str = ""
@@ -44,7 +44,7 @@ class Shared:
 
 
 def read_shared(text: str) -> Shared:
-    """Return the settings that the text of waters.toml shares; what is at fault is left out."""
+    """Return the settings shared by the text of waters.toml; values at fault are left out."""
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as error:
@@ -69,19 +69,19 @@ def _strange(name: str) -> Fault:
     return Fault(f"{WATERS_FILE}, {name}", f"{quoted(name)} is not shared by several rivers", fix)
 
 
-def lay_below(raw: dict[str, Any], shared: Shared) -> tuple[set[str], list[Fault]]:
-    """Fill what a reach does not say from the shared settings.
+def apply_shared(raw: dict[str, Any], shared: Shared) -> tuple[set[str], list[Fault]]:
+    """Fill keys that a reach leaves out from the shared settings.
 
     Parameters
     ----------
     raw
-        reach.toml as TOML has it; changed.
+        reach.toml, parsed; changed in place.
     shared
         From `read_shared`.
 
     Returns
     -------
-    sections from which anything was taken, and the fault where the two have not the same units.
+    Sections from which anything was taken, and the fault where the units of the two differ.
     """
     if not shared.raw:
         return set(), []
@@ -96,16 +96,16 @@ def lay_below(raw: dict[str, Any], shared: Shared) -> tuple[set[str], list[Fault
             raw[name] = value
             taken.add(name)
         elif isinstance(value, dict) and isinstance(raw[name], dict):
-            raw[name] = _below(value, raw[name])
+            raw[name] = _merged(value, raw[name])
             taken.add(name)
     return taken, []
 
 
-def _below(shared: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
-    """Return a section with the reach's own keys over the shared ones, tables within it alike."""
-    laid = dict(shared)
+def _merged(shared: Mapping[str, Any], own: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a section with the reach's own keys replacing shared ones, nested tables likewise."""
+    merged = dict(shared)
     for key, value in own.items():
-        there = laid.get(key)
+        there = merged.get(key)
         both = isinstance(there, dict) and isinstance(value, dict)
-        laid[key] = _below(there, value) if both and isinstance(there, dict) else value
-    return laid
+        merged[key] = _merged(there, value) if both and isinstance(there, dict) else value
+    return merged

@@ -1,6 +1,6 @@
-"""The flow as a picture: read, forecast or falling, the hours of light, and when runs are in shape.
+"""Chart of the flow (observed, forecast or receding), daylight, and windows of the runs, as SVG.
 
-SVG with classes and no colours of its own, so that day, night and paper are the style sheet's.
+It has CSS classes and no colours: these come from the style sheet, for day, night and paper.
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ LINES = {Source.READ: "read", Source.FORECAST: "forecast", Source.FALL: "fall"}
 class Frame:
     """Size of the picture [px]: wide or for a phone; `rows` runs below the flow, `row` px each.
 
-    `beside` px at the left hold the names; where it is narrow the names stand above their row.
+    `beside` px at the left hold the names; in a narrow chart the names stand above their row.
     """
 
     width: float
@@ -44,13 +44,13 @@ class Frame:
 
 
 NARROW = 34.0
-"""A bar narrower than this has room for the score alone [px]."""
+"""Bars narrower than this show only the score [px]."""
 
 NO_ROOM = 15.0
-"""In a bar narrower than this nothing is written [px]; the lists below say it."""
+"""Bars narrower than this have no text [px]; it is in the lists below."""
 
 LABEL_PX = (48.0, 88.0)
-"""Days narrower than the first: every second is named; than the second: named briefly [px]."""
+"""Widths of a day below which every second day is labelled, and labels are short [px]."""
 
 WIDE = Frame(1180, 250, 8, 27, 190, names_above=False, back_days=4.0)
 PHONE = Frame(366, 200, 6, 49, 40, names_above=True, back_days=1.5)
@@ -58,7 +58,7 @@ PHONE = Frame(366, 200, 6, 49, 40, names_above=True, back_days=1.5)
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """From times and flows to the picture."""
+    """Transformation of times and flows to chart coordinates."""
 
     frame: Frame
     begin: np.datetime64
@@ -67,19 +67,19 @@ class _Scale:
     high: float
 
     def x(self, when: np.datetime64) -> float:
-        """Return where an instant lies across [px]."""
+        """Return the x coordinate of an instant [px]."""
         share = float((when - self.begin) / (self.end - self.begin))
         room = self.frame.width - self.frame.beside - 8
         return self.frame.beside + room * min(max(share, 0.0), 1.0)
 
     def y(self, flow: float) -> float:
-        """Return where a flow lies down [px], by its logarithm."""
+        """Return the y coordinate of a flow [px], on a logarithmic scale."""
         share = math.log(flow / self.low) / math.log(self.high / self.low)
         return 26 + (self.frame.tall - 46) * (1 - min(max(share, 0.0), 1.0))
 
 
 def chart_runs(days: Days, count: int) -> list[int]:
-    """Return the positions of the runs worth most over the days, the best first."""
+    """Return the indices of the runs with the highest worth over the days, best first."""
     worth = []
     for number in range(len(days.facts.runs)):
         each = [one.runs[number] for one in days.days]
@@ -93,14 +93,14 @@ def chart_runs(days: Days, count: int) -> list[int]:
 
 
 def _best_first(days: Days) -> Sequence[DayPlan]:
-    """Return the days' lists, that of the best day first."""
+    """Return the days' plans, that of the best day first."""
     if days.best is None:
         return days.plans
     return [days.plans[days.best], *days.plans]
 
 
 def _number(days: Days, run: RunDay) -> int:
-    """Return the position of a run."""
+    """Return the index of a run."""
     return [one.name for one in days.facts.runs].index(run.facts.name)
 
 
@@ -114,7 +114,7 @@ def chart(days: Days, frame: Frame, letters: dict[str, str], units: UnitSystem) 
     frame
         Its size.
     letters
-        The letter of each kind of water.
+        Letter of each kind of water.
     units
         In which flows are written.
     """
@@ -137,7 +137,7 @@ def chart(days: Days, frame: Frame, letters: dict[str, str], units: UnitSystem) 
 
 
 def _scale(days: Days, frame: Frame) -> _Scale:
-    """Return the scale: some days back, to the end of the last day."""
+    """Return the scale: from some days before today to the end of the last day."""
     outlook = days.outlook
     begin = outlook.now - np.timedelta64(int(frame.back_days * 86_400), "s")
     last = days.days[-1].light
@@ -149,7 +149,7 @@ def _scale(days: Days, frame: Frame) -> _Scale:
 
 
 def _nights(days: Days, scale: _Scale, height: float) -> str:
-    """Return the nights as bands, and the names of the days."""
+    """Return the nights as bands, and the labels of the days."""
     parts = []
     low = scale.x(scale.begin)
     parts.append(
@@ -178,7 +178,7 @@ def _nights(days: Days, scale: _Scale, height: float) -> str:
 
 
 def _days_before(days: Days, scale: _Scale) -> list[str]:
-    """Return the names of the days that are gone."""
+    """Return the labels of the past days."""
     parts = []
     day = local(scale.begin, days.zone).date()
     while day < days.days[0].light.day:
@@ -195,7 +195,7 @@ def _days_before(days: Days, scale: _Scale) -> list[str]:
 
 
 def _flows(flows: Sequence[float], scale: _Scale, units: UnitSystem) -> str:
-    """Return the mapped flows as lines with their names, as far apart as they can be read."""
+    """Return the mapped flows as labelled lines, spaced so that the labels are legible."""
     parts, last = [], math.inf
     for flow in flows:
         y = scale.y(flow)
@@ -216,13 +216,13 @@ def _flows(flows: Sequence[float], scale: _Scale, units: UnitSystem) -> str:
 
 
 def _shown(days: Days, scale: _Scale) -> np.ndarray:
-    """Return the positions of the hours shown."""
+    """Return the indices of the hours shown."""
     times = days.outlook.times
     return np.flatnonzero((times >= scale.begin) & (times <= scale.end))
 
 
 def _band(days: Days, scale: _Scale) -> str:
-    """Return the band the flow may lie in, where it was not read."""
+    """Return the uncertainty band of the flow, where it was not observed."""
     outlook = days.outlook
     index = [
         i
@@ -240,14 +240,14 @@ def _band(days: Days, scale: _Scale) -> str:
 
 
 def _line(days: Days, scale: _Scale, source: Source) -> str:
-    """Return the flow of one source as lines, whole pieces each."""
+    """Return the flow of one source as polylines, one for each unbroken period."""
     outlook = days.outlook
     shown = _shown(days, scale)
     mine = outlook.source[shown] == CODES[source]
     edges = np.flatnonzero(np.diff(np.r_[False, mine, False].astype(int)))
     parts = []
     for begin, end in zip(edges[::2].tolist(), edges[1::2].tolist(), strict=True):
-        # joined to the hour before, so that the line does not break where its source changes
+        # starts at the hour before, so that the line is continuous where its source changes
         first = begin - 1 if begin and np.isfinite(outlook.flow[shown[begin - 1]]) else begin
         index = shown[first:end].tolist()
         points = _points(
@@ -258,7 +258,7 @@ def _line(days: Days, scale: _Scale, source: Source) -> str:
 
 
 def _now(days: Days, scale: _Scale, height: float) -> str:
-    """Return the line of now."""
+    """Return the line that marks the present time."""
     x = scale.x(days.outlook.now)
     clock_words = clock(days.outlook.now, days.zone)
     return (
@@ -301,7 +301,7 @@ def _run_row(days: Days, scale: _Scale, number: int, row: int, letters: dict[str
 
 
 def _name(name: str, frame: Frame, top: float) -> str:
-    """Return a run's name, left of its row or above it, cut to what has room."""
+    """Return a run's name, left of its row or above it, cut to the available width."""
     longest = 40 if frame.names_above else 26
     words = name if len(name) <= longest else name[: longest - 1] + "…"
     x, y, anchor = (
@@ -317,5 +317,5 @@ def _name(name: str, frame: Frame, top: float) -> str:
 
 
 def _points(pairs: Sequence[tuple[float, float]]) -> str:
-    """Return points as SVG wants them."""
+    """Return points in SVG syntax."""
     return " ".join(f"{x:.1f},{y:.1f}" for x, y in pairs)

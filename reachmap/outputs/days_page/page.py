@@ -1,4 +1,4 @@
-"""Days, sentences, pictures and style joined into one page that stands alone."""
+"""The page of the coming days: template, sentences, charts and style in one self-contained file."""
 
 from __future__ import annotations
 
@@ -54,25 +54,25 @@ from reachmap.text.terms import KINDS
 HERE = files("reachmap.outputs.days_page")
 
 MOST_MORE = 12
-"""Runs in shape beyond the list that are named on a day; the rest are counted."""
+"""Most runs in shape besides the list that are named on a day; the rest are counted."""
 
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """What the page shares with the maps, handed in by who knows both.
+    """Colours and texts the page shares with the maps, passed in by the caller.
 
     Parameters
     ----------
     letters, inks
-        By kind of water: its letter; its colours of fill and writing, by day and by night.
+        By kind of water: its letter; its colours of fill and text, by day and by night.
     short, cautions
-        The line always in view, and the full ones.
+        Cautions: the line always in view, and the full ones.
     invented, preview
-        Said where the river is invented or the build a quick one.
+        Notices shown where the river is invented or the build is a quick preview.
     graded
         For whom, by which rule and with which margins water was graded.
     margins_off
-        The one of `graded` that is marked: margins switched off by the user; empty for none.
+        The line of `graded` that is highlighted: margins switched off by the user; empty for none.
     units
         In which numbers are written.
     """
@@ -89,14 +89,14 @@ class Look:
 
 
 def days_page(days: Days, look: Look) -> str:
-    """Return the page as HTML: self-contained, asking the network for nothing.
+    """Return the page as self-contained HTML without network access.
 
     Parameters
     ----------
     days
         The coming days.
     look
-        What it shares with the maps.
+        Colours and texts shared with the maps.
     """
     letters = dict(look.letters)
     digest = base64.b64encode(hashlib.sha256(NIGHT_SCRIPT.encode()).digest()).decode("ascii")
@@ -118,7 +118,7 @@ def days_page(days: Days, look: Look) -> str:
 
 
 def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
-    """Return what the page says."""
+    """Return the template's values for the whole page."""
     facts = days.facts
     outlook = days.outlook
     cards = [_card(days, index, units) for index in range(len(days.days))]
@@ -145,7 +145,7 @@ def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
 
 
 def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
-    """Return what the page says of one day."""
+    """Return the template's values for one day."""
     day, plan, zone = days.days[index], days.plans[index], days.zone
     flow = flow_sentence(day, units)
     return {
@@ -182,7 +182,7 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
 
 
 def _span(plan: DayPlan, zone: tzinfo) -> str:
-    """Return from when to when the day's list goes; empty without one."""
+    """Return start and end of the day's list in words; empty without one."""
     if not plan.picks:
         return ""
     last = plan.picks[-1]
@@ -191,7 +191,7 @@ def _span(plan: DayPlan, zone: tzinfo) -> str:
 
 
 def _map(day: Day, facts: ReachFacts, units: UnitSystem) -> tuple[str, str] | None:
-    """Return address and words of the map of the mapped flow nearest to a day's; None unknown."""
+    """Return link and text of the map whose flow is nearest to the day's; None if unknown."""
     known = day.hours.flow[np.isfinite(day.hours.flow)]
     if not known.size:
         return None
@@ -200,7 +200,7 @@ def _map(day: Day, facts: ReachFacts, units: UnitSystem) -> tuple[str, str] | No
 
 
 def _see_short(day: Day, units: UnitSystem) -> str:
-    """Return how far one sees in the ledger."""
+    """Return the clarity as shown in the table of days."""
     known = [one.metres for one in day.hours.clarity if math.isfinite(one.metres)]
     if not known:
         return "not known"
@@ -225,7 +225,7 @@ def _pick(days: Days, plan: DayPlan, number: int, units: UnitSystem) -> dict[str
 
 
 def _out_of_shape(day: Day) -> list[tuple[str, str]]:
-    """Return why runs are out of shape, runs of one reason together."""
+    """Return the reasons why runs are out of shape, each with its runs."""
     found: dict[str, list[str]] = {}
     for run in day.runs:
         if run.window is None:
@@ -243,7 +243,7 @@ def _why_out(run: RunDay) -> str:
 
 
 def _none_words(days: Days) -> str:
-    """Return what to say where no day can be named."""
+    """Return the text shown where no day can be recommended."""
     known = [day for day in days.days if not math.isnan(day.score)]
     if not known:
         return "No day can be named: the flow of none of them is known well enough."
@@ -251,9 +251,9 @@ def _none_words(days: Days) -> str:
 
 
 def _assumed(days: Days) -> list[str]:
-    """Return what was taken for granted."""
+    """Return the assumptions made, as sentences."""
     facts, model = days.facts, days.model
-    told = [
+    lines = [
         "Scores between two mapped flows lie on a straight line between theirs.",
         "A day is worth what its three best runs are worth over its six best hours, on average "
         "over the courses the flow may take. Too coloured and too clear take from it, so do a rise "
@@ -270,18 +270,18 @@ def _assumed(days: Days) -> list[str]:
     if not words and model.both is not None:
         words = [f"{model.both.notes} on either limb"]
     if words:
-        told.append(f"Clarity rests on your own notes: {', '.join(words)}.")
+        lines.append(f"Clarity rests on your own notes: {', '.join(words)}.")
     elif model.own is not None:
-        told.append("Clarity rests on two sightings in reach.toml.")
+        lines.append("Clarity rests on two sightings in reach.toml.")
     else:
-        told.append(
+        lines.append(
             "Clarity: too few notes of this river to say anything. Note how far you see, with the "
             "flow, on the rise and on the fall: four of each are enough to begin."
         )
     if math.isfinite(model.clears):
         rate = math.expm1(model.clears) * 100
-        told.append(f"Between your notes of one fall the water cleared by {rate:.0f} % a day.")
-    return [*told, *days.remarks]
+        lines.append(f"Between your notes of one fall the water cleared by {rate:.0f} % a day.")
+    return [*lines, *days.remarks]
 
 
 def _style(look: Look) -> str:

@@ -1,4 +1,4 @@
-"""The coming days as files: a page and a calendar."""
+"""Writes the coming days as a page and a calendar."""
 
 from __future__ import annotations
 
@@ -25,7 +25,7 @@ def write_days(days: Days, units: UnitSystem, folder: Path) -> list[Path]:
 
 
 def shared_look(days: Days, units: UnitSystem) -> Look:
-    """Return what the page of days shares with the maps."""
+    """Return the colours and texts that the page of days shares with the maps."""
     terms = terms_from(days.facts.wading_terms, units)
     styles = {kind: BY_KIND[kind] for kind in KINDS}
     return Look(

@@ -1,4 +1,4 @@
-"""What the angler drew that every map must show: hazards and ways in, as layers of their own."""
+"""Drawn hazards and access points as GIS layers: every map must show them."""
 
 from __future__ import annotations
 

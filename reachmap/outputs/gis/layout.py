@@ -1,4 +1,4 @@
-"""A print layout a flow: one page a run, with its name, map, bar of scale and the cautions."""
+"""Print layouts: one for each flow, one page per run with its name, map, scale bar and cautions."""
 
 from __future__ import annotations
 
@@ -9,33 +9,33 @@ from xml.etree import ElementTree as ET
 from reachmap.base import qml
 
 PAGE, MAP, LABEL, SCALE = "65638", "65639", "65641", "65646"
-"""Types of items in a layout, as QGIS numbers them."""
+"""Types of layout items, as numbered by QGIS."""
 
 WIDTH, HEIGHT = 210.0, 148.0
-"""Of the page [mm]: A5 lying, which fits on half a letter too (our choice)."""
+"""Page size [mm]: A5 landscape, which also fits on half letter (our choice)."""
 
 MARGIN = 8.0
 HOME = uuid.UUID("6f3f6e0e-8f0e-5a53-9a5d-0c6d6a1f2b10")
-"""Of the names of items, so that the same reach gives the same bytes."""
+"""Namespace of the items' identifiers, so that the same reach gives the same bytes."""
 
 
 def add_layouts(
     root: ET.Element, runs: str, themes: Mapping[str, str], caution: str, credit: str
 ) -> None:
-    """Add a layout a flow whose pages are the runs, one after another.
+    """Add one layout for each flow, whose pages are the runs in order.
 
     Parameters
     ----------
     root
         The project.
     runs
-        Identity of the layer of runs.
+        Identifier of the layer of runs.
     themes
         Name of each layout, and the theme that its map shows.
     caution
-        Stands below the map.
+        Caution below the map.
     credit
-        Stands beside it.
+        Credit line next to it.
     """
     layouts = ET.SubElement(root, "Layouts")
     for name, theme in themes.items():
@@ -90,7 +90,7 @@ def _item(
 
 
 def _map(layout: ET.Element, name: str, theme: str, box: tuple[float, float, float, float]) -> str:
-    """Add the map of the run of the page; return its identity."""
+    """Add the map of the page's run; return its identifier."""
     item = _item(layout, MAP, name, "map", box)
     for key, value in {"followPreset": "true", "followPresetName": theme, "frame": "true"}.items():
         item.set(key, value)
@@ -106,7 +106,7 @@ def _map(layout: ET.Element, name: str, theme: str, box: tuple[float, float, flo
 def _scale(
     layout: ET.Element, name: str, drawn: str, box: tuple[float, float, float, float]
 ) -> None:
-    """Add a bar of scale to the map."""
+    """Add a scale bar to the map."""
     item = _item(layout, SCALE, name, "scale", box)
     values = {
         **{"style": "Single Box", "mapUuid": drawn, "unitType": "meters", "unitLabel": "m"},

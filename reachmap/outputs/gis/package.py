@@ -1,4 +1,4 @@
-"""results.gpkg: every layer with its columns told, its looks, and the cautions as metadata."""
+"""results.gpkg: every layer with described columns, its style, and the cautions as metadata."""
 
 from __future__ import annotations
 
@@ -32,11 +32,11 @@ from reachmap.text.wading_terms import Terms, terms_of
 from reachmap.text.written import written_layer
 
 GRADED = ("wading", "stations", "bars", "water", "runs")
-"""Layers that speak of wading: their description begins with how water was graded."""
+"""Layers on wading: their description begins with how water was graded."""
 
 
 def write_package(path: Path, product: Product) -> None:
-    """Write every promised layer, its columns' units and meanings, its style and the cautions."""
+    """Write every layer of the register with column descriptions, its style and the cautions."""
     units = product.markup.plan.units
     terms = terms_of(product.report, units)
     drawn = drawn_layers(product.markup)
@@ -48,7 +48,7 @@ def write_package(path: Path, product: Product) -> None:
             _write_layer(path, layer, drawn[layer.name], terms)
     now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")
     with closing(sqlite3.connect(path)) as database, database:
-        database.execute("PRAGMA synchronous = OFF")  # the file takes its place as a whole
+        database.execute("PRAGMA synchronous = OFF")  # written atomically
         database.execute("PRAGMA journal_mode = MEMORY")
         _describe(database)
         looks = [
@@ -61,7 +61,7 @@ def write_package(path: Path, product: Product) -> None:
 
 
 def caution_text(product: Product, terms: Terms) -> str:
-    """Return all that must be read beside the layers: grading, cautions, what it is made from."""
+    """Return the text that must accompany the layers: grading, cautions, sources."""
     more = [cautions.PREVIEW] if product.preview else []
     more += [cautions.INVENTED] if product.report.get("invented") else []
     return "\n".join((*terms.lines, *more, *cautions.CAUTIONS))
@@ -69,20 +69,20 @@ def caution_text(product: Product, terms: Terms) -> str:
 
 def _write_layer(path: Path, layer: Layer, frame: gpd.GeoDataFrame, terms: Terms) -> None:
     """Write one layer."""
-    told = " ".join((*terms.lines, layer.meaning)) if layer.name in GRADED else layer.meaning
+    description = " ".join((*terms.lines, layer.meaning)) if layer.name in GRADED else layer.meaning
     frame.to_file(
         path,
         layer=layer.name,
         driver="GPKG",
         engine="pyogrio",
         geometry_type=None if len(frame) else layer.geometry,
-        DESCRIPTION=told,
+        DESCRIPTION=description,
         VERSION=PACKAGE_VERSION,
     )
 
 
 def _describe(database: sqlite3.Connection) -> None:
-    """Say of each column its unit and meaning, and which words it may hold."""
+    """Add unit, meaning and permitted words of each column (the Schema extension)."""
     lists: dict[str, type[Word]] = {}
     notes = []
     for layer in (*LAYERS, *DRAWN):

@@ -1,8 +1,8 @@
-"""reach.qgz: a project for desktop GIS that opens the written files as the map shows them.
+"""reach.qgz: a desktop GIS project that shows the written files in the style of the map.
 
-One group and one theme a flow, of which one at a time is shown; what is there at every flow lies
-above them. The file is a zip with one XML in it; it holds no data and names the other files by
-their place beside it, so that the folder can be moved.
+It has one group and one theme for each flow, one visible at a time; layers common to all flows lie
+above them. The file is a zip with one XML document; it holds no data and refers to the other files
+by relative paths, so that the folder can be moved.
 """
 
 from __future__ import annotations
@@ -32,14 +32,14 @@ from reachmap.text.wading_terms import terms_of
 PROJECT_FILE = "reach.qgs"
 
 STILL = (1980, 1, 1, 0, 0, 0)
-"""Date of the entry in the zip, so that the same reach gives the same bytes."""
+"""Fixed date of the zip entry, so that the same reach gives the same bytes."""
 
 
 @dataclass(frozen=True, slots=True)
 class FlowGroup:
-    """What is shown at one flow: its name for people, of its theme, its layers, topmost first.
+    """Layers of one flow: its title, the name of its theme, its layers, topmost first.
 
-    Programs list themes by the alphabet, so their names begin with the flow's letter in GPX.
+    Programs list themes alphabetically, so their names begin with the flow's letter in GPX.
     """
 
     title: str
@@ -48,7 +48,7 @@ class FlowGroup:
 
 
 def write_project(path: Path, product: Product) -> None:
-    """Write the project at `path`, which lies beside results.gpkg and the rasters."""
+    """Write the project at `path`, in the folder of results.gpkg and the rasters."""
     text = qml.text_of(project_xml(product))
     with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as packed:
         entry = zipfile.ZipInfo(PROJECT_FILE, STILL)
@@ -80,9 +80,9 @@ def project_xml(product: Product) -> ET.Element:
         ("SpatialRefSys", "ProjectionsEnabled", "int", "1"),
     ):
         ET.SubElement(ET.SubElement(properties, section), key, type=kind).text = value
-    told = ET.SubElement(root, "projectMetadata")
+    metadata = ET.SubElement(root, "projectMetadata")
     for name, text in (("title", title), ("abstract", about)):
-        ET.SubElement(told, name).text = text
+        ET.SubElement(metadata, name).text = text
     runs = [entry.id for entry in lasting if entry.layer == "runs"]
     if runs:
         pages = {layout_name(group.theme): group.theme for group in groups}
@@ -91,7 +91,7 @@ def project_xml(product: Product) -> ET.Element:
 
 
 def _lasting(product: Product) -> tuple[Entry, ...]:
-    """Return what is there at every flow: hazards, ways in, places worth a note, runs."""
+    """Return the layers common to all flows: hazards, access, suggested notes, runs."""
     drawn = drawn_layers(product.markup)
     names = [layer.name for layer in DRAWN if len(drawn[layer.name])]
     names += [name for name in ("asks", "runs") if len(product.layers[name])]
@@ -99,7 +99,7 @@ def _lasting(product: Product) -> tuple[Entry, ...]:
 
 
 def _groups(product: Product) -> tuple[FlowGroup, ...]:
-    """Return a group a flow."""
+    """Return one group for each flow."""
     rasters = list(rasters_of(product))
     flows = product.flows["flow"].to_numpy()
     groups = []
@@ -113,7 +113,7 @@ def _groups(product: Product) -> tuple[FlowGroup, ...]:
 def _tree(
     root: ET.Element, lasting: Sequence[Entry], groups: Sequence[FlowGroup], shown: int
 ) -> None:
-    """Add the tree of groups and layers; of the flows one at a time is shown."""
+    """Add the tree of groups and layers; the groups of flows are mutually exclusive."""
     tree = ET.SubElement(root, "layer-tree-group")
     _leaves(_group(tree, DRAWN_GROUP, shown=True, expanded=True), lasting)
     flows = _group(tree, FLOWS_GROUP, shown=True, expanded=True)
@@ -125,7 +125,7 @@ def _tree(
 
 
 def _group(parent: ET.Element, name: str, *, shown: bool, expanded: bool) -> ET.Element:
-    """Return a new group of the tree."""
+    """Add a group to the tree and return it."""
     checked = "Qt::Checked" if shown else "Qt::Unchecked"
     return ET.SubElement(
         parent,
@@ -150,7 +150,7 @@ def _leaves(group: ET.Element, entries: Sequence[Entry]) -> None:
 
 
 def _canvas(root: ET.Element, grid: Grid, wkt: str) -> None:
-    """Add the view that the project opens with: the whole reach."""
+    """Add the initial view: the whole reach."""
     west, south, east, north = grid.bounds
     canvas = ET.SubElement(root, "mapcanvas", name="theMapCanvas", annotationsVisible="1")
     ET.SubElement(canvas, "units").text = "meters"
@@ -161,14 +161,14 @@ def _canvas(root: ET.Element, grid: Grid, wkt: str) -> None:
 
 
 def _order(root: ET.Element, lasting: Sequence[Entry], groups: Sequence[FlowGroup]) -> None:
-    """Add the order in which layers are drawn, the topmost first."""
+    """Add the drawing order of the layers, topmost first."""
     order = ET.SubElement(root, "layerorder")
     for entry in (*lasting, *(one for group in groups for one in group.entries)):
         ET.SubElement(order, "layer", id=entry.id)
 
 
 def _themes(root: ET.Element, lasting: Sequence[Entry], groups: Sequence[FlowGroup]) -> None:
-    """Add one theme a flow: what lasts and what is shown at that flow."""
+    """Add one theme for each flow: the common layers and those of that flow."""
     presets = ET.SubElement(root, "visibility-presets")
     for group in groups:
         preset = ET.SubElement(

@@ -1,4 +1,4 @@
-"""The layers of a project for desktop GIS: where each lies, how it is drawn, what it is called."""
+"""Layers of the desktop GIS project: their sources, styles and titles."""
 
 from __future__ import annotations
 
@@ -20,20 +20,21 @@ SHOWN = {
     **{"hazards_near": False, "swings": False, "lanes": False, "bars": True, "wading": True},
     **{"channels": False, "wetted": True},
 }
-"""Layers of a flow, the topmost first, and whether a theme shows them."""
+"""Layers of a flow, topmost first, and whether a theme shows them."""
 
 SHOWN_RASTERS = {
     **{"depth": True, "speed": False, "level": False},
     **{"depth_spread": False, "speed_spread": False, "agreement": False, "wet": True},
 }
-"""Rasters below them; `wet` is the lowest, so that what is not known shows where depth is empty."""
+"""Rasters below them; `wet` is the lowest, so that unknown areas show where depth is empty."""
 
 
 WET_VEIL = 0.5
-"""Opacity of `wet`: what lies below it is still seen where the drawing ends (our choice)."""
+"""Opacity of `wet`: a basemap below stays visible (our choice)."""
 
 LASTING = "at_every_flow"
-"""Stands in a layer's identity for the flow; identities of less than six signs are replaced."""
+"""Replaces the flow in the identifiers of common layers; QGIS replaces identifiers of less than
+six characters."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,13 +46,13 @@ class Entry:
     layer
         Name of the layer in results.gpkg, or of the raster's field.
     title
-        For people.
+        Title shown to users.
     shown
         Whether its theme shows it.
     label
-        The flow's label; "" for what is there at every flow.
+        The flow's label; "" for a layer common to all flows.
     raster
-        What it draws, None for a vector layer.
+        The raster, None for a vector layer.
     """
 
     layer: str
@@ -62,17 +63,17 @@ class Entry:
 
     @property
     def id(self) -> str:
-        """Return its identity within the project."""
+        """Return its identifier within the project."""
         return f"{self.layer}_{self.label or LASTING}"
 
     @property
     def provider(self) -> str:
-        """Return the name of the library that reads it."""
+        """Return the name of QGIS's data provider for it."""
         return "ogr" if self.raster is None else "gdal"
 
     @property
     def source(self) -> str:
-        """Return where it lies, from the project's folder."""
+        """Return its data source, relative to the project's folder."""
         if self.raster is not None:
             return f"./{self.raster.file}"
         place = f"./results.gpkg|layername={self.layer}"
@@ -80,7 +81,7 @@ class Entry:
 
 
 def flow_entries(product: Product, label: str, rasters: Sequence[Raster]) -> tuple[Entry, ...]:
-    """Return the layers of one flow, the topmost first; an empty one is left out."""
+    """Return the layers of one flow, topmost first, without empty ones."""
     found = [
         Entry(name, TITLES[name], shown, label)
         for name, shown in SHOWN.items()
@@ -96,15 +97,15 @@ def flow_entries(product: Product, label: str, rasters: Sequence[Raster]) -> tup
 
 
 def add_map_layer(parent: ET.Element, entry: Entry, wkt: str, about: str) -> None:
-    """Add a layer with its source, CRS, cautions and look."""
+    """Add a layer with its source, CRS, cautions and style."""
     layer = ET.SubElement(parent, "maplayer", type="vector" if entry.raster is None else "raster")
     ET.SubElement(layer, "id").text = entry.id
     ET.SubElement(layer, "datasource").text = entry.source
     ET.SubElement(layer, "layername").text = entry.title
     add_crs(ET.SubElement(layer, "srs"), wkt)
-    told = ET.SubElement(layer, "resourceMetadata")
-    ET.SubElement(told, "title").text = entry.title
-    ET.SubElement(told, "abstract").text = about
+    metadata = ET.SubElement(layer, "resourceMetadata")
+    ET.SubElement(metadata, "title").text = entry.title
+    ET.SubElement(metadata, "abstract").text = about
     if entry.raster is not None:
         ET.SubElement(layer, "provider").text = entry.provider
         veil = WET_VEIL if entry.layer == "wet" else 1.0
@@ -118,7 +119,7 @@ def add_map_layer(parent: ET.Element, entry: Entry, wkt: str, about: str) -> Non
 
 
 def _aliases(parent: ET.Element, layer: Layer) -> None:
-    """Add what each column holds, where the table of attributes shows it."""
+    """Add the columns' descriptions as aliases, shown in the attribute table."""
     columns = (*layer.columns, *layer.written)
     aliases = ET.SubElement(parent, "aliases")
     for index, column in enumerate(columns, start=1):  # 0 is the row's number

@@ -1,4 +1,4 @@
-"""Colours of the rasters for desktop GIS: steps in the reader's units, codes with their words."""
+"""Raster styles for desktop GIS: classes in the reader's units, and codes with their words."""
 
 from __future__ import annotations
 
@@ -17,29 +17,29 @@ from reachmap.base.words import UnitSystem, Wet
 from reachmap.outputs.palette import BY_KIND, PLAIN_DAY, ramps
 from reachmap.text.gis import WET_WORDS, height_words, step_words
 
-DOUBT_COLOURS = ("#f4f1fb", "#d9cff0", "#b79fe0", "#8f6bc6", "#683da2", "#43167a")
-"""Steps of doubt, the surest first (our choice)."""
+UNCERTAINTY_COLOURS = ("#f4f1fb", "#d9cff0", "#b79fe0", "#8f6bc6", "#683da2", "#43167a")
+"""Colours of the classes of uncertainty, lowest first (our choice)."""
 
-DEPTH_DOUBT, SPEED_DOUBT = (0.0, 0.1, 0.2, 0.3, 0.5, 0.8), (0.0, 0.05, 0.1, 0.2, 0.3, 0.5)
-"""Bounds of standard deviations [m], [m/s] (our choice)."""
+DEPTH_SPREAD, SPEED_SPREAD = (0.0, 0.1, 0.2, 0.3, 0.5, 0.8), (0.0, 0.05, 0.1, 0.2, 0.3, 0.5)
+"""Class bounds of standard deviations [m], [m/s] (our choice)."""
 
 AGREEMENT = (0.0, 0.2, 0.4, 0.6, 0.8, 0.9)
-"""Bounds of the share that agrees (our choice)."""
+"""Class bounds of the share of the ensemble that agrees (our choice)."""
 
 LEVEL_STEPS = 7
-"""Bands of equal width over the heights of one raster (our choice)."""
+"""Number of equal classes over the heights of one raster (our choice)."""
 
 WET_COLOURS = {
     Wet.NO: ("#ffffff", 0),
     Wet.YES: (PLAIN_DAY, 255),
     Wet.UNKNOWN: (BY_KIND["unknown"].day.fill, 255),
 }
-"""Colour and opacity of each code; what is not known hides what lies below it."""
+"""Colour and opacity of each code; unknown is opaque."""
 
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step: from where the one before ends up to `upto` [SI, inf for the last]."""
+    """One class: from the bound of the previous one to `upto` [SI, inf for the last]."""
 
     upto: float
     colour: str
@@ -47,25 +47,25 @@ class Step:
 
 
 def steps_of(name: str, values: FloatArray, units: UnitSystem) -> tuple[Step, ...]:
-    """Return the steps of colour of a raster of numbers.
+    """Return the colour classes of a raster of numbers.
 
     Parameters
     ----------
     name
-        Of the raster, like "depth".
+        Name of the raster, like "depth".
     values
-        Its values [SI], NaN where there is none; only those of `level` matter.
+        Its values [SI], NaN where there is none; used for `level` only.
     units
-        Of the reach folder, for the names of the steps.
+        Of the reach folder, for the names of the classes.
     """
     depth, speed = ramps(units)
     length, pace = LENGTH[units], SPEED[units]
     table = {
         "depth": (depth.bounds, depth.day, length),
         "speed": (speed.bounds, speed.day, pace),
-        "depth_spread": (DEPTH_DOUBT, DOUBT_COLOURS, length),
-        "speed_spread": (SPEED_DOUBT, DOUBT_COLOURS, pace),
-        "agreement": (AGREEMENT, DOUBT_COLOURS[::-1], ""),
+        "depth_spread": (DEPTH_SPREAD, UNCERTAINTY_COLOURS, length),
+        "speed_spread": (SPEED_SPREAD, UNCERTAINTY_COLOURS, pace),
+        "agreement": (AGREEMENT, UNCERTAINTY_COLOURS[::-1], ""),
     }
     if name == "level":
         return _level_steps(values, depth.day, length)
@@ -76,13 +76,13 @@ def steps_of(name: str, values: FloatArray, units: UnitSystem) -> tuple[Step, ..
 def _steps(
     bounds: Sequence[float], colours: Sequence[str], words: Sequence[str]
 ) -> tuple[Step, ...]:
-    """Return steps from their lower bounds."""
+    """Return classes from their lower bounds."""
     upper = (*bounds[1:], math.inf)
     return tuple(Step(*one) for one in zip(upper, colours, words, strict=True))
 
 
 def _level_steps(values: FloatArray, colours: Sequence[str], unit: str) -> tuple[Step, ...]:
-    """Return bands over the heights found, each named by its upper end."""
+    """Return equal classes over the heights found, each named by its upper bound."""
     known = values[np.isfinite(values)]
     low, high = (float(known.min()), float(known.max())) if known.size else (0.0, 1.0)
     ends = np.linspace(low, high, LEVEL_STEPS + 1)
@@ -94,14 +94,14 @@ def _level_steps(values: FloatArray, colours: Sequence[str], unit: str) -> tuple
 
 
 def raster_qml(name: str, steps: Sequence[Step]) -> str:
-    """Return a raster's style as QML; a file of its name beside it is put on by itself."""
+    """Return a raster's style as QML; QGIS applies a file with the raster's name by itself."""
     root = qml.root("Symbology")
     add_pipe(root, name, steps)
     return qml.text_of(root)
 
 
 def add_pipe(root: ET.Element, name: str, steps: Sequence[Step], *, opacity: float = 1.0) -> None:
-    """Add how a raster is drawn to a style or to a layer of a project."""
+    """Add a raster's renderer to a style or to a layer of a project."""
     pipe = ET.SubElement(root, "pipe")
     if name == "wet":
         _codes(pipe)
@@ -112,7 +112,7 @@ def add_pipe(root: ET.Element, name: str, steps: Sequence[Step], *, opacity: flo
 
 
 def _codes(pipe: ET.Element) -> None:
-    """Add the colours of codes."""
+    """Add a palette of the codes."""
     renderer = ET.SubElement(
         pipe, "rasterrenderer", type="paletted", band="1", opacity="1", alphaBand="-1"
     )
@@ -129,7 +129,7 @@ def _codes(pipe: ET.Element) -> None:
 
 
 def _classes(pipe: ET.Element, steps: Sequence[Step]) -> None:
-    """Add discrete steps of colour."""
+    """Add discrete colour classes."""
     finite = [step.upto for step in steps if math.isfinite(step.upto)]
     ends = {"classificationMin": "0", "classificationMax": f"{finite[-1]:g}"}
     renderer = ET.SubElement(
@@ -152,7 +152,7 @@ def _classes(pipe: ET.Element, steps: Sequence[Step]) -> None:
 
 
 def colour_table() -> dict[int, tuple[int, int, int, int]]:
-    """Return the colours of the codes of `wet` for the file's own table."""
+    """Return the colours of the codes of `wet` for the GeoTIFF's colour table."""
     return {
         code.value: (*(int(colour[i : i + 2], 16) for i in (1, 3, 5)), opacity)  # type: ignore[misc]
         for code, (colour, opacity) in WET_COLOURS.items()

@@ -1,4 +1,4 @@
-"""One GeoTIFF a field and flow, with its colours, statistics, units and datum."""
+"""GeoTIFFs, one for each field and flow, with colours, statistics, units and datum."""
 
 from __future__ import annotations
 
@@ -25,11 +25,11 @@ from reachmap.text.gis import NO_VALUE, WET_WORDS, datum_words, raster_meaning
 RASTERS = ("depth", "speed", "level", "wet")
 """Fields written as GeoTIFF; `speed` is the length of the two components."""
 
-DOUBT_RASTERS = ("depth_spread", "speed_spread", "agreement")
-"""Fields of the ensemble written too, where there is one."""
+UNCERTAINTY_RASTERS = ("depth_spread", "speed_spread", "agreement")
+"""Fields of the ensemble, written where there is one."""
 
 NODATA = -9999.0
-"""Written where a field has no value: dry, or unknown; `wet_<label>.tif` tells which."""
+"""Nodata value: dry or unknown; `wet_<label>.tif` distinguishes the two."""
 
 WET_CODES = ", ".join(f"{code.value} {code.name.lower()}" for code in Wet)
 
@@ -57,14 +57,14 @@ def rasters_of(product: Product) -> Iterator[Raster]:
         fields = {name: _values(flow, name) for name in RASTERS}
         if product.doubt is not None:
             one = product.doubt.isel(flow=index)
-            fields |= {name: _values(one, name) for name in DOUBT_RASTERS}
+            fields |= {name: _values(one, name) for name in UNCERTAINTY_RASTERS}
         for name, values in fields.items():
             steps = () if name == "wet" else steps_of(name, values, units)
             yield Raster(name, label, values, steps)
 
 
 def write_rasters(product: Product, folder: Path) -> list[Path]:
-    """Write the GeoTIFFs of each flow and a style beside each; return the paths."""
+    """Write the GeoTIFFs of each flow with a style file each; return the paths."""
     grid, paths = Grid.of(product.flows), []
     tags = _tags(product)
     for raster in rasters_of(product):
@@ -80,7 +80,7 @@ def write_rasters(product: Product, folder: Path) -> list[Path]:
 
 
 def _write_text(path: Path, text: str) -> Path:
-    """Write a text file whole or not at all."""
+    """Write a text file atomically."""
     return write_aside(path, lambda aside: aside.write_text(text, encoding="utf-8"))
 
 
@@ -93,18 +93,18 @@ def _values(flow: xr.Dataset, name: str) -> FloatArray:
 
 
 def _tags(product: Product) -> dict[str, str]:
-    """Return what each file says of itself beside its band."""
+    """Return the metadata tags of each file."""
     datum = datum_words(
         str(product.ground.attrs.get("vertical", "")), product.markup.plan.dem.datum
     )
-    told = {"VERTICAL_DATUM": datum, "NO_VALUE": NO_VALUE, "CAUTION": " ".join(cautions.CAUTIONS)}
-    return told | ({"PREVIEW": cautions.PREVIEW} if product.preview else {})
+    tags = {"VERTICAL_DATUM": datum, "NO_VALUE": NO_VALUE, "CAUTION": " ".join(cautions.CAUTIONS)}
+    return tags | ({"PREVIEW": cautions.PREVIEW} if product.preview else {})
 
 
 def _write_raster(path: Path, *, grid: Grid, raster: Raster, tags: dict[str, str]) -> None:
     """Write one field at one flow as a cloud-optimised GeoTIFF in the metric CRS.
 
-    Overviews take the nearest cell, so that no value is made up.
+    Overviews use nearest-neighbour resampling, so that no new values are created.
     """
     unit, meaning = _unit_of(raster.name)
     codes = raster.name == "wet"
@@ -151,7 +151,7 @@ def _statistics(values: FloatArray, known: np.ndarray) -> dict[str, str]:
 
 
 def _category_names() -> str:
-    """Return the words of the codes of `wet`, as GDAL keeps them beside a raster."""
+    """Return the words of the codes of `wet` in GDAL's auxiliary XML format."""
     root = ET.Element("PAMDataset")
     names = ET.SubElement(ET.SubElement(root, "PAMRasterBand", band="1"), "CategoryNames")
     for code in Wet:

@@ -1,8 +1,8 @@
-"""Layer styles for desktop GIS, in the map's own colours: SLD 1.0, and QML beside it.
+"""Layer styles for desktop GIS in the map's colours, as SLD 1.0 and as QML.
 
 SLD is the OGC's Styled Layer Descriptor 1.0.0 (OGC 02-070, from memory), which most programs read
-on request. The table `layer_styles` in a GeoPackage is a convention, not a standard; the desktop
-program that began it puts on by itself only what stands there as QML, its own XML. Both are here.
+on request. The table `layer_styles` in a GeoPackage is a convention of QGIS, not a standard; QGIS
+applies by default only the QML stored there. Both are written.
 """
 
 from __future__ import annotations
@@ -21,19 +21,19 @@ SLD, OGC = "http://www.opengis.net/sld", "http://www.opengis.net/ogc"
 
 @dataclass(frozen=True, slots=True)
 class Look:
-    """How a layer is drawn: one kind of the palette, or one for each value of a column."""
+    """Style of a layer: one kind of the palette, or one for each value of a column."""
 
     column: str
     kinds: Mapping[str, str]
 
 
 def _same(kind: str) -> Look:
-    """Return the look of a layer that is drawn as one kind."""
+    """Return the style of a layer drawn as one kind."""
     return Look("", {"": kind})
 
 
 def _by(column: str, kinds: tuple[str, ...]) -> Look:
-    """Return the look of a layer whose values are named as the kinds are."""
+    """Return the style of a layer whose column holds names of kinds."""
     return Look(column, {kind: kind for kind in kinds})
 
 
@@ -59,14 +59,14 @@ LOOKS: Mapping[str, Look] = {
     "runs": Look("named_by", {"angler": "own_run", "reachmap": "found_run"}),
     "asks": Look("kind", {"sounding": "ask", "edge": "ask", "stick": "ask"}),
 }
-"""How each layer of the register is drawn; a layer that is not here is drawn as the edge is."""
+"""Style of each layer of the register; a layer that is not listed is drawn like the edge."""
 
 DRAWN_LOOKS: Mapping[str, Look] = {
     "hazards_drawn": _same("hazard"),
     "hazard_outlines": _same("hazard"),
     "access_drawn": _same("access"),
 }
-"""How what the angler drew is drawn."""
+"""Styles of the drawn layers."""
 
 BRUSHES: Mapping[Pattern, str] = {
     Pattern.DOTS: "dense6",
@@ -77,17 +77,18 @@ BRUSHES: Mapping[Pattern, str] = {
     Pattern.CROSS: "diagonal_x",
     Pattern.BRICK: "cross",
 }
-"""Brushes of QML that come nearest to our patterns."""
+"""QML brushes closest to our patterns."""
 
 
 MARKS: Mapping[str, str] = {"hazard": "triangle", "access": "square", "ask": "diamond"}
-"""Marks of QML unlike a circle, so that no kind is told by colour alone."""
+"""QML marks other than a circle, so that no kind differs by colour alone."""
 
 SPARSE, SPARSE_MM = frozenset({"no"}), 3.6
-"""Kinds that cover most of a river: hatched apart [mm], so that depth and names stay readable."""
+"""Spacing of the hatch [mm] of kinds that cover most of a river, so that depth and names stay
+legible."""
 
 NEAR = 4000
-"""Scale (1 to this) from which on places to stand are named: there may be hundreds (our choice)."""
+"""Scale denominator up to which places to stand are labelled: there may be many (our choice)."""
 
 LABELS: Mapping[str, qml.Label] = {
     "water": qml.Label('"code"', BY_KIND["edge"].day.ink, qml.OVER),
@@ -99,21 +100,21 @@ LABELS: Mapping[str, qml.Label] = {
     "access_drawn": qml.Label('"kind"', BY_KIND["access"].day.ink),
     "hazards_near": qml.Label('"kind"', BY_KIND["hazard"].day.ink),
 }
-"""What stands beside the features of a layer."""
+"""Labels of the features of a layer."""
 
 
 def look_of(layer: str) -> Look:
-    """Return how a layer is drawn."""
+    """Return the style of a layer."""
     return DRAWN_LOOKS.get(layer) or LOOKS.get(layer, _same("edge"))
 
 
 def _geometry_of(layer: str) -> str:
-    """Return what a layer holds: Point, LineString or Polygon."""
+    """Return the geometry type of a layer: Point, LineString or Polygon."""
     return (DRAWN_BY_NAME.get(layer) or BY_NAME[layer]).geometry
 
 
 def sld_style(layer: str) -> str:
-    """Return a layer's style as SLD 1.0.0, one rule a kind."""
+    """Return a layer's style as SLD 1.0.0, one rule for each kind."""
     look = look_of(layer)
     root = ET.Element(f"{{{SLD}}}StyledLayerDescriptor", version="1.0.0")
     named = _sub(root, "NamedLayer")
@@ -172,14 +173,14 @@ def _css(parent: ET.Element, values: Mapping[str, str]) -> None:
 
 
 def qml_style(layer: str) -> str:
-    """Return a layer's style as QML, one category a kind, with its label."""
+    """Return a layer's style as QML, one category for each kind, with its label."""
     root = qml.root("Symbology|Labeling")
     add_look(root, _geometry_of(layer), look_of(layer), LABELS.get(layer))
     return qml.text_of(root)
 
 
 def add_look(root: ET.Element, geometry: str, look: Look, label: qml.Label | None = None) -> None:
-    """Add a renderer of one category a kind to a style or to a layer of a project."""
+    """Add a categorised renderer to a style or to a layer of a project."""
     kind = "categorizedSymbol" if look.column else "singleSymbol"
     renderer = ET.SubElement(root, "renderer-v2", type=kind, symbollevels="0", enableorderby="0")
     if look.column:
@@ -220,8 +221,8 @@ def _qml_symbol(symbols: ET.Element, name: str, geometry: str, style: Style) -> 
 
 
 def _qml_area(symbol: ET.Element, style: Style) -> None:
-    """Add what fills an area; where one must stay out, the depth below is still to be seen."""
-    if style.kind in SPARSE:  # pale lines in dark ones: seen on shallow and on deep water
+    """Add the fill of an area; over no-go water the depth below stays visible."""
+    if style.kind in SPARSE:  # pale lines cased in dark ones: visible on shallow and on deep water
         for colour, width in ((style.day.fill, 0.7), (style.day.pattern, 0.25)):
             for angle in (45, 135):
                 ink = qml.rgba(colour)

@@ -1,4 +1,4 @@
-"""A guide's day as files: page, route for a GPS with times, calendar."""
+"""Writes a guide's day as a page, a GPS route with times, and a calendar."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ from reachmap.text.guide_why import backup_sentence
 from reachmap.text.wading_terms import terms_from
 
 NAMES = ("guide.html", "guide.gpx", "guide.ics")
-"""What is written."""
+"""Names of the files written."""
 
 STRAIGHT = "Straight lines between places to stand: no path, and no promise that one gets along. "
 
@@ -49,9 +49,9 @@ def write_guide(day: GuideDay, units: UnitSystem, folder: Path) -> list[Path]:
 
 
 def guide_gpx(day: GuideDay, units: UnitSystem) -> str:
-    """Return a GPX 1.1 text with one route a rod: where each of its runs begins, with the time.
+    """Return a GPX 1.1 text with one route for each rod: the start of each of its runs, with time.
 
-    Times are in UTC, as the schema wants them (`time` of a route point).
+    Times are in UTC, as the schema requires (`time` of a route point).
     """
     document = gpxpy.gpx.GPX()
     document.creator = "reachmap"
@@ -92,7 +92,7 @@ def guide_gpx(day: GuideDay, units: UnitSystem) -> str:
 
 
 def guide_calendar(day: GuideDay, units: UnitSystem) -> bytes:
-    """Return the day as an iCalendar file (RFC 5545): one event a rod and run, times in UTC."""
+    """Return the day as an iCalendar file (RFC 5545): one event per rod and run, times in UTC."""
     calendar = Calendar()
     calendar.add("prodid", "-//reachmap//guide//EN")
     calendar.add("version", "2.0")
@@ -106,8 +106,8 @@ def guide_calendar(day: GuideDay, units: UnitSystem) -> bytes:
                 continue
             spot = day.plan.layout.frame.spots[one.spot]
             event = Event()
-            told = f"{day.reach.name}/{day.inputs.day.light.day}/{rod}/{turn}"
-            event.add("uid", f"{hashlib.sha256(told.encode()).hexdigest()[:24]}@reachmap.invalid")
+            key = f"{day.reach.name}/{day.inputs.day.light.day}/{rod}/{turn}"
+            event.add("uid", f"{hashlib.sha256(key.encode()).hexdigest()[:24]}@reachmap.invalid")
             event.add("dtstamp", day.made.astimezone(UTC))
             event.add("dtstart", _utc(one.begin))
             event.add("dtend", _utc(one.end))
@@ -129,5 +129,5 @@ def guide_calendar(day: GuideDay, units: UnitSystem) -> bytes:
 
 
 def _utc(when: np.datetime64) -> datetime:
-    """Return an instant as a time with its zone."""
+    """Return an instant as a datetime in UTC."""
     return local(when, UTC)

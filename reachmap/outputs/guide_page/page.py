@@ -1,4 +1,4 @@
-"""A guide's day, sentences and style joined into one page that stands alone and prints."""
+"""The page of a guide's day: template, sentences and style in one printable file."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ HERE = files("reachmap.outputs.guide_page")
 
 
 def guide_page(day: GuideDay, units: UnitSystem) -> str:
-    """Return the page as HTML: self-contained, asking the network for nothing.
+    """Return the page as self-contained HTML without network access.
 
     Parameters
     ----------
@@ -101,7 +101,7 @@ def _turns(day: GuideDay, units: UnitSystem) -> list[dict[str, Any]]:
 
 
 def _rod(day: GuideDay, rod: int, units: UnitSystem) -> dict[str, Any]:
-    """Return one rod's day."""
+    """Return the template's values for one rod's day."""
     steps, seen = [], set()
     for one in day.plan.rods[rod]:
         if one.spot == IDLE or one.spot in seen:

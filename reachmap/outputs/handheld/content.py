@@ -1,4 +1,4 @@
-"""What goes on a GPS or a phone: places and lines in longitude and latitude, named."""
+"""Content of the files for a GPS or a phone: named places and lines in longitude and latitude."""
 
 from __future__ import annotations
 
@@ -38,25 +38,25 @@ from reachmap.text.wading_terms import terms_of
 from reachmap.text.water import water_words
 
 LEAST_WADE_M2 = 40.0
-"""Easy water smaller than this gets no line (our choice: one could not tell it on a device)."""
+"""Least area of easy water that gets a line [m2] (our choice: smaller is illegible on a device)."""
 
 LINE_TOLERANCE_M = 1.0
-"""How far a line may move when needless points are dropped [m]; below what a GPS can tell."""
+"""Tolerance of the simplification of lines [m]; below the accuracy of a GPS."""
 
 
 DESCRIPTION_LENGTH = 1000
-"""Longest text of a place, a line or a file that readers of these formats keep (our choice)."""
+"""Longest text of a place, a line or a file kept by readers of these formats (our choice)."""
 
 LAST_LETTER = 25
-"""Place of the letter Z."""
+"""Index of the letter Z."""
 
 HAZARD_LINE = 3
-"""Place of the line on drawn hazards in a run's card; it comes first, since long text is cut."""
+"""Index of the line on drawn hazards in a run's card; it is put first, since long text is cut."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spot:
-    """A place: longitude and latitude [degrees], name, a few words, all that is said, its group.
+    """A place: longitude and latitude [degrees], name, comment, full description, its group.
 
     `height_m` is above the DEM's datum, NaN where not known.
     """
@@ -72,7 +72,7 @@ class Spot:
 
 @dataclass(frozen=True, slots=True)
 class Trail:
-    """A line in longitude and latitude [degrees], in parts; name, a few words, its group."""
+    """A line in longitude and latitude [degrees], in parts; name, comment, description, group."""
 
     parts: tuple[tuple[tuple[float, float], ...], ...]
     name: str
@@ -83,7 +83,7 @@ class Trail:
 
 @dataclass(frozen=True, slots=True)
 class Route:
-    """Places in the order in which one goes to them; name, a few words, its group."""
+    """Places in the order of a route; name, comment, description, group."""
 
     spots: tuple[Spot, ...]
     name: str
@@ -97,11 +97,11 @@ Things = tuple[Spot | Trail | Route, ...]
 
 @dataclass(frozen=True, slots=True)
 class FileContent:
-    """One file: title, description with its cautions, what lies at its top, and its parts by flow.
+    """One file: title, description with cautions, top-level things, and parts by flow.
 
-    A file of one flow has all at its top and no parts; that of all flows has at its top what is
-    there at every flow, and a part, with its title, for each. `flow` is the one flow as people read
-    it, "" in the file of all.
+    A file of one flow has everything at its top level and no parts; that of all flows has at its
+    top level what is common to all, and a titled part for each. `flow` is the one flow in words, ""
+    in the file of all.
     """
 
     title: str
@@ -111,19 +111,19 @@ class FileContent:
     flow: str = ""
 
     def all(self) -> Iterator[Spot | Trail | Route]:
-        """Yield everything in the file, parts in their order."""
+        """Yield everything in the file, in order."""
         yield from self.top
         for _, things in self.parts:
             yield from things
 
 
 def lasting_spots(product: Product, *, long_names: bool = False) -> list[Spot]:
-    """Return what is there at every flow: ways in, hazards, places where a note would help."""
-    return [*_drawn(product, long_names), *_asks(product, long_names)]
+    """Return the places common to all flows: access, hazards, suggested notes."""
+    return [*_drawn(product, long_names), *_suggestions(product, long_names)]
 
 
 def flow_spots(product: Product, label: str, *, long_names: bool = False) -> list[Spot]:
-    """Return top and foot of runs in shape and of water at a flow, and where fish lie."""
+    """Return both ends of runs in shape and of water at a flow, and lies of fish."""
     index = letter_of(product, label)
     return [
         *_run_ends(product, label, index, long_names),
@@ -157,9 +157,9 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
 
 
 def letter_of(product: Product, label: str) -> int:
-    """Return the place of a flow's letter: in the list; the last for one asked for by itself.
+    """Return the index of a flow's letter: that in the list; the last one for a flow between.
 
-    A file of a flow between, beside those of the build, would bear the names of the first of them.
+    Otherwise the file of a flow between would use the same names as the build's first flow.
     """
     return LAST_LETTER if product.between is not None else product.labels.index(label)
 
@@ -170,7 +170,7 @@ def _at(frame: Frame, label: str) -> Frame:
 
 
 def flow_title(product: Product, label: str) -> str:
-    """Return a flow as a person reads it."""
+    """Return a flow in words."""
     value = float(product.flows["flow"].to_numpy()[product.labels.index(label)])
     return flow_words(value, product.markup.plan.units)
 
@@ -181,7 +181,7 @@ def _lonlat(shapes: Iterable[BaseGeometry], crs: str) -> list[BaseGeometry]:
 
 
 def _parts(shape: BaseGeometry) -> tuple[tuple[tuple[float, float], ...], ...]:
-    """Return the lines of a shape as points."""
+    """Return the lines of a shape as coordinates."""
     lines = shape.geoms if hasattr(shape, "geoms") else [shape]
     return tuple(
         tuple((round(x, 7), round(y, 7)) for x, y, *_ in line.coords)
@@ -193,19 +193,19 @@ def _parts(shape: BaseGeometry) -> tuple[tuple[tuple[float, float], ...], ...]:
 def _spots(
     places: Sequence[Point],
     product: Product,
-    told: Sequence[tuple[str, str, str, str]],
+    texts: Sequence[tuple[str, str, str, str]],
     label: str = "",
 ) -> Iterator[Spot]:
     """Yield places in project coordinates as spots, each with name, comment, about and group."""
     heights = heights_at(product, places, label)
     for point, height, (name, comment, about, group) in zip(
-        _lonlat(places, product.markup.crs), heights, told, strict=True
+        _lonlat(places, product.markup.crs), heights, texts, strict=True
     ):
         yield Spot(round(point.x, 7), round(point.y, 7), name, comment, about, group, height)
 
 
 def _drawn(product: Product, long_names: bool) -> Iterator[Spot]:
-    """Yield ways in and hazards."""
+    """Yield access points and hazards."""
     markup = product.markup
     found = [("access", ACCESS_LETTER, a.place, str(a.kind), a.note) for a in markup.access]
     found += [
@@ -213,22 +213,22 @@ def _drawn(product: Product, long_names: bool) -> Iterator[Spot]:
         for h in markup.hazards
     ]
     numbers: dict[str, int] = {}
-    told = []
+    texts = []
     for group, letter, _, kind, note in found:
         numbers[letter] = numbers.get(letter, 0) + 1
         code = f"{letter}{numbers[letter]:02d}"
         words = "Hazard" if kind == HazardKind.OTHER and group == "hazards" else kind.capitalize()
         name = place_name(code, words=words if long_names else "")
-        told.append((name, kind, f"{kind}. {note}" if note else f"{kind}.", group))
-    yield from _spots([place for _, _, place, _, _ in found], product, told)
+        texts.append((name, kind, f"{kind}. {note}" if note else f"{kind}.", group))
+    yield from _spots([place for _, _, place, _, _ in found], product, texts)
 
 
-def _asks(product: Product, long_names: bool) -> Iterator[Spot]:
-    """Yield the places where a note would help most; their code is their name."""
+def _suggestions(product: Product, long_names: bool) -> Iterator[Spot]:
+    """Yield the places where a note would help most (survey suggestions), named by their code."""
     frame = product.layers.get("asks")
     rows = frame.to_dict("records") if frame is not None else []
     units = product.markup.plan.units
-    told = [
+    texts = [
         (
             place_name(str(row["code"]), words="Worth a note" if long_names else ""),
             f"worth a note: {row['kind']}",
@@ -238,11 +238,11 @@ def _asks(product: Product, long_names: bool) -> Iterator[Spot]:
         )
         for row in rows
     ]
-    yield from _spots([row["geometry"] for row in rows], product, told)
+    yield from _spots([row["geometry"] for row in rows], product, texts)
 
 
 def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
-    """Yield top and foot of each run in shape at a flow; runs are numbered down the reach."""
+    """Yield both ends of each run in shape at a flow; runs are numbered down the reach."""
     runs = product.layers["runs"].sort_values("station_m")
     at = label if long_names else ""
     cards: Mapping[str, Any] = product.report.get("cards") or {}
@@ -252,7 +252,7 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
     table = _at(product.runs, label)
     shaped = set(table.loc[table["in_shape"], "run"])
     ends = zone_ends(list(runs.geometry), product.ground)
-    flow, places, told = flow_title(product, label), [], []
+    flow, places, texts = flow_title(product, label), [], []
     for number, (row, both) in enumerate(zip(runs.to_dict("records"), ends, strict=True), start=1):
         if row["run"] not in shaped:
             continue
@@ -266,7 +266,7 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
             hazard = lines[HAZARD_LINE : HAZARD_LINE + 1]
             about = f"{end} of {name} at {flow}. {' '.join([*hazard, *said])}"
             places.append(place)
-            told.append(
+            texts.append(
                 (
                     end_name(code, end, flow_letter(index), words=name, label=at),
                     f"{end} of {name}",
@@ -274,18 +274,18 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
                     "runs",
                 )
             )
-    yield from _spots(places, product, told, label)
+    yield from _spots(places, product, texts, label)
 
 
 def _water_ends(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
-    """Yield top and foot of each piece of water at a flow."""
+    """Yield both ends of each piece of water at a flow."""
     water = _at(product.layers["water"], label).sort_values("station_m", kind="stable")
     units = product.markup.plan.units
     stands = places_by_water(_at(product.layers["stations"], label))
     mark = terms_of(product.report, units).margins_off
     at = label if long_names else ""
     ends = zone_ends(list(water.geometry), product.ground)
-    places, told = [], []
+    places, texts = [], []
     for row, both in zip(water.to_dict("records"), ends, strict=True):
         code, kind = water_name(str(row["code"])), KINDS[row["kind"]]
         mine = stands.get((label, str(row["code"])), Places(0))
@@ -295,7 +295,7 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
         words = str(row["run"]) or kind
         for end, place in zip(("top", "foot"), both, strict=True):
             places.append(place)
-            told.append(
+            texts.append(
                 (
                     end_name(code, end, flow_letter(index), words=words, label=at),
                     f"{end} {kind} {row['side']}",
@@ -303,7 +303,7 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
                     "water",
                 )
             )
-    yield from _spots(places, product, told, label)
+    yield from _spots(places, product, texts, label)
 
 
 def _lies(product: Product, label: str, index: int, long_names: bool) -> Iterator[Spot]:
@@ -311,11 +311,11 @@ def _lies(product: Product, label: str, index: int, long_names: bool) -> Iterato
     frame = _at(product.layers["structure"], label)
     rows = frame[frame["holds"]].to_dict("records")
     units, letter = product.markup.plan.units, flow_letter(index)
-    told = []
+    texts = []
     for row in rows:
         kind, code = STRUCTURES[str(row["kind"])], water_name(str(row["code"]))
         long = place_name(f"{code} {label}", words=kind.capitalize())
         name = long if long_names else f"{code}{letter}"
-        told.append((name, f"lie: {kind}", structure_about(row, units), "structure"))
+        texts.append((name, f"lie: {kind}", structure_about(row, units), "structure"))
     places = [Point(row["lie_x_m"], row["lie_y_m"]) for row in rows]
-    yield from _spots(places, product, told, label)
+    yield from _spots(places, product, texts, label)

@@ -1,4 +1,4 @@
-"""The day's list as a route for a GPS: from the top to the foot of each prime stretch, in order."""
+"""The day's list as a GPS route: upper and lower end of each prime stretch, in order."""
 
 from __future__ import annotations
 
@@ -17,7 +17,7 @@ GROUP = "day"
 
 
 def day_route(product: Product, label: str, *, long_names: bool = False) -> list[Route]:
-    """Return the day's list at a flow as one route; none where no run with a place is on it."""
+    """Return the day's list at a flow as one route; [] where no listed run has a known place."""
     stops = [
         (stop, end, place)
         for stop in day_list(product, label)

@@ -1,4 +1,4 @@
-"""What each file for a GPS or a phone holds: one a flow and one of all, whatever its format."""
+"""Writes the files for a GPS or a phone, in any format: one for each flow and one of all."""
 
 from __future__ import annotations
 
@@ -32,7 +32,7 @@ def write_files(
     long_names: bool,
     labels: tuple[str, ...] | None,
 ) -> list[Path]:
-    """Write one file a flow and one of all, each whole or not at all; return the paths.
+    """Write one file for each flow and one of all, each atomically; return the paths.
 
     Parameters
     ----------
@@ -45,7 +45,7 @@ def write_files(
     text_of
         Returns a file's text in the format.
     long_names
-        Whether names are in words instead of at most six signs.
+        Whether names are in words instead of at most six characters.
     labels
         Flows to write; all, and the file of all, if not given.
     """
@@ -71,14 +71,14 @@ def write_files(
 
 
 def _about(product: Product, subject: str, between: str = "") -> tuple[str, str]:
-    """Return title and description of a file: how it was graded, the cautions, what it is from."""
+    """Return title and description of a file: grading, cautions, sources."""
     title = clean_text(f"{product.markup.plan.name}: {subject}", 200)
     terms = terms_of(product.report, product.markup.plan.units)
     caution = cautions.IN_FILES + (cautions.PREVIEW_IN_FILES if product.preview else "")
-    told = [*terms.first, caution, *([between] if between else []), *terms.more]
-    return title, clean_text(" ".join(told), DESCRIPTION_LENGTH)
+    sentences = [*terms.first, caution, *([between] if between else []), *terms.more]
+    return title, clean_text(" ".join(sentences), DESCRIPTION_LENGTH)
 
 
 def _store(text: str, path: Path) -> Path:
-    """Write a file whole or not at all."""
+    """Write a file atomically."""
     return write_aside(path, lambda aside: aside.write_text(text, encoding="utf-8"))

@@ -34,16 +34,15 @@ def write_gpx(
     long_names: bool = False,
     labels: tuple[str, ...] | None = None,
 ) -> list[Path]:
-    """Write one GPX file a flow and one of all, as `write_files`; return the paths."""
+    """Write one GPX file for each flow and one of all, as `write_files`; return the paths."""
     text = partial(_text, gps=product.markup.plan.gps)
     return write_files(product, folder, "gpx", text, long_names=long_names, labels=labels)
 
 
 def _text(content: FileContent, gps: Gps) -> str:
-    """Return a file's text: GPX knows no folders, so the parts follow each other.
+    """Return a file's text: GPX has no folders, so the parts follow each other.
 
-    Its time is that of the file. Places carry none: a device would show it as the day on which
-    somebody stood there.
+    Only the file has a time, not its places: a device would show that as the time of a visit.
     """
     content = within_limits(content, gps)
     document = gpxpy.gpx.GPX()
@@ -77,7 +76,7 @@ def _place(kind: type[Place], spot: Spot, gps: Gps) -> Place:
 
 
 def _route(route: Route, gps: Gps) -> gpxpy.gpx.GPXRoute:
-    """Return places in order as a route."""
+    """Return a route of places in order."""
     made = gpxpy.gpx.GPXRoute(name=route.name)
     made.comment = plain_ascii(route.comment, COMMENT_LENGTH)
     made.description = clean_text(route.about, gps.longest_text)

@@ -1,4 +1,4 @@
-"""Heights of places for a GPS: the water's surface where it is known, else the ground."""
+"""Heights of places for a GPS: the water surface where known, else the ground."""
 
 from __future__ import annotations
 
@@ -13,17 +13,17 @@ from reachmap.outputs.product import Product
 
 
 def heights_at(product: Product, places: Sequence[Point], label: str = "") -> list[float]:
-    """Return the height of each place [m above the DEM's datum], NaN where nobody knows.
+    """Return the height of each place [m above the DEM's datum], NaN where unknown.
 
     Parameters
     ----------
     product
-        The built reach. Where its heights hang on no datum, all are NaN: a device would take them
-        for heights above the sea.
+        The built reach. Where its heights have no datum, all are NaN: a device would take them for
+        heights above sea level.
     places
         In the project's CRS.
     label
-        The flow whose water's surface counts; "" for the ground.
+        The flow whose water surface is used; "" for the ground.
     """
     if product.ground.attrs.get("vertical", "") != "dem" or not places:
         return [math.nan] * len(places)

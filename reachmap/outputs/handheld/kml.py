@@ -1,6 +1,6 @@
-"""KML files for a phone: the same places and lines as in GPX, in folders, lines in our colours.
+"""KML files for a phone: the places and lines of the GPX files, in folders, in the map's colours.
 
-Format: OGC KML 2.2 (OGC 07-147r2). No icon has an address: a file that asks for nothing.
+Format: OGC KML 2.2 (OGC 07-147r2). No icon has a URL, so that the file needs no network.
 """
 
 from __future__ import annotations
@@ -50,26 +50,26 @@ FOLDERS: Mapping[str, str] = {
 """Title of each folder, in this order."""
 
 LASTING = frozenset({"access", "hazards", "asks"})
-"""Groups of what is the same at every flow."""
+"""Groups common to all flows."""
 
 KINDS: Mapping[str, str] = {
     **{"day": "own_run", "access": "access", "hazards": "hazard", "asks": "ask"},
     **{"runs": "found_run", "water": "inside_bend", "structure": "structure"},
     **{"lanes": "lane", "wade": "easy"},
 }
-"""Kind of the palette whose colours each group takes."""
+"""Kind of the palette whose colours each group uses."""
 
 LOUD = "hazards"
-"""Group whose places are larger than all others."""
+"""Group whose places are drawn larger than all others."""
 
 LINE_WIDTH = 3.0
 
 SEEN_FROM = 1.6
-"""How far above the reach a reader looks down, over the reach's length (our choice)."""
+"""Height of the initial view above the reach, over the reach's length (our choice)."""
 
 LEAST_SEEN_M = 400.0
 DEGREE_M = 111_320.0
-"""Length of a degree of latitude [m]: near enough to place a view."""
+"""Length of a degree of latitude [m]: accurate enough for a view."""
 
 
 def write_kml(
@@ -79,12 +79,12 @@ def write_kml(
     long_names: bool = True,
     labels: tuple[str, ...] | None = None,
 ) -> list[Path]:
-    """Write one KML file a flow and one of all, as `write_files`; a phone has room for words."""
+    """Write one KML file for each flow and one of all, as `write_files`, with long names."""
     return write_files(product, folder, "kml", _text, long_names=long_names, labels=labels)
 
 
 def _text(content: FileContent) -> str:
-    """Return a file's text: in folders by group, and where it has parts, those in one a flow."""
+    """Return a file's text: folders by group; parts by flow are folders of their own."""
     document = fastkml.Document(
         name=never_markup(content.title),
         description=never_markup(content.about),
@@ -101,7 +101,7 @@ def _text(content: FileContent) -> str:
 
 
 def _style(group: str) -> Style:
-    """Return the look of a group: colour and size of its places, names and lines."""
+    """Return the style of a group: colour and size of its places, names and lines."""
     colour = _abgr(BY_KIND[KINDS[group]].night.ink)
     size = 1.3 if group == LOUD else 0.9
     return Style(
@@ -116,7 +116,7 @@ def _style(group: str) -> Style:
 
 
 def _view(content: FileContent) -> LookAt | None:
-    """Return the view a reader opens with: straight down on all there is; None for nothing."""
+    """Return the initial view: straight down on everything in the file; None for an empty one."""
     xy = [place for thing in content.all() for place in _places(thing)]
     if not xy:
         return None
@@ -144,12 +144,12 @@ def _places(thing: Spot | Trail | Route) -> list[tuple[float, float]]:
 
 
 def _abgr(colour: str) -> str:
-    """Return #rrggbb as KML writes colours: opacity, blue, green, red."""
+    """Return #rrggbb in KML's order of colours: opacity, blue, green, red."""
     return f"ff{colour[5:7]}{colour[3:5]}{colour[1:3]}"
 
 
 def _fill(target: fastkml.Document | fastkml.Folder, things: Things, flow: str) -> None:
-    """Put things into folders by group; a group with nothing in it gets none."""
+    """Put things into folders by group; empty groups get none."""
     for group, title in FOLDERS.items():
         mine = [thing for thing in things if thing.group == group]
         if mine:
@@ -174,16 +174,16 @@ def _placemark(thing: Spot | Trail | Route, flow: str) -> fastkml.Placemark:
 
 
 def _facts(thing: Spot | Trail | Route, flow: str) -> ExtendedData:
-    """Return what a program that reads fields finds: the kind, the flow, the height."""
-    told = {"group": TYPES[thing.group], "kind": thing.comment}
+    """Return the extended data of a thing: its group, kind, flow and height."""
+    fields = {"group": TYPES[thing.group], "kind": thing.comment}
     if flow and thing.group not in LASTING:
-        told["flow"] = flow
+        fields["flow"] = flow
     if isinstance(thing, Spot) and math.isfinite(thing.height_m):
-        told["height_m"] = f"{thing.height_m:.1f}"
+        fields["height_m"] = f"{thing.height_m:.1f}"
     return ExtendedData(
         elements=[
             Data(name=name, value=never_markup(clean_text(value, DESCRIPTION_LENGTH)))
-            for name, value in told.items()
+            for name, value in fields.items()
         ]
     )
 

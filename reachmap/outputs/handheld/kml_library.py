@@ -1,4 +1,4 @@
-"""fastkml, imported without its warning that lxml is missing: nothing is written indented."""
+"""Import of fastkml without its warning that lxml is missing, which only affects indentation."""
 
 from __future__ import annotations
 
@@ -14,14 +14,14 @@ with warnings.catch_warnings():
 
 
 class IconStyle(styles.IconStyle):
-    """Colour and size of a place without a picture of its own, which KML 2.2 allows.
+    """Icon style with colour and size but no picture, which KML 2.2 allows.
 
-    The library takes one without a picture for empty; a picture would need an address, and the file
-    asks for nothing. The element is named after the class.
+    The library treats one without a picture as empty; a picture would need a URL, and the file must
+    work without a network. The element is named after the class.
     """
 
     def __bool__(self) -> bool:
-        """Return that there is something to write."""
+        """Return True, so that the element is written."""
         return True
 
 

@@ -1,6 +1,6 @@
-"""What a device keeps: things beyond its limits are left out, and the file says which.
+"""Limits of a device: things beyond them are left out, and the file's description says which.
 
-Hazards are never left out, ways in last: what is not on the device must not be what hurts.
+Hazards are never left out and access points last, for safety.
 """
 
 from __future__ import annotations
@@ -25,19 +25,19 @@ from reachmap.text.angler_text import clean_text
 from reachmap.text.handheld import lost_words
 
 FIRST = ("hazards", "access", "runs", "structure", "water", "asks")
-"""Groups of places in the order in which they are kept."""
+"""Groups of places in order of priority."""
 
 LINES_FIRST = ("wade", "lanes")
-"""Groups of lines in the order in which they are kept."""
+"""Groups of lines in order of priority."""
 
 COARSER = 2e-5
-"""First tolerance in degrees, about 2 m, at which a line with too many points loses some."""
+"""Initial tolerance for simplifying lines with too many points [degrees], about 2 m."""
 
 Thing = TypeVar("Thing", Spot, Trail)
 
 
 def within_limits(content: FileContent, gps: Gps) -> FileContent:
-    """Return what of a file's content a device keeps, what was lost said in its description."""
+    """Return a file's content within a device's limits; the description names what was lost."""
     spots = [one for one in content.all() if isinstance(one, Spot)]
     trails = [one for one in content.all() if isinstance(one, Trail)]
     kept = {id(one) for one in _kept(spots, FIRST, gps.most_places)}
@@ -65,7 +65,7 @@ def within_limits(content: FileContent, gps: Gps) -> FileContent:
 
 
 def _kept(things: Sequence[Thing], order: Sequence[str], most: int) -> list[Thing]:
-    """Return the things that are kept, by their group and then as they come; 0 keeps all."""
+    """Return the first `most` things, by priority of their group, then in order; 0 keeps all."""
     if not most or len(things) <= most:
         return list(things)
     ranked = sorted(things, key=lambda one: order.index(one.group))
@@ -74,12 +74,12 @@ def _kept(things: Sequence[Thing], order: Sequence[str], most: int) -> list[Thin
 
 
 def _points(trail: Trail) -> int:
-    """Return how many points a line has."""
+    """Return the number of points of a line."""
     return sum(map(len, trail.parts))
 
 
 def _thinned(trail: Trail, most: int) -> Trail:
-    """Return a line of no more points than are kept; its parts stay, of two points at least."""
+    """Return a line simplified to at most `most` points; every part keeps at least two."""
     tolerance = COARSER
     while most and _points(trail) > max(most, 2 * len(trail.parts)):
         parts = tuple(

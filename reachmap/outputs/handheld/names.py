@@ -1,10 +1,10 @@
-"""Names of places and lines on a small screen, short by rule or long on wish.
+"""Names of places and lines for small screens: short codes, or long names as an option.
 
-Short names are at most six signs of A-Z and 0-9, since small screens cut the rest: a letter for the
-kind (three for a hazard), two digits from the head of the reach down, T (top) or F (foot) for the
-ends of a stretch, and a letter for the flow, lowest flow A. Long names say the same in words, at
-most `LONGEST` plain signs, the short name's kind and number among them, so that list, sheet and
-device still agree.
+Short names have at most six characters of A-Z and 0-9, since small screens cut the rest: a letter
+for the kind (three for a hazard), two digits from the head of the reach down, T (top) or F (foot)
+for the ends of a stretch, and a letter for the flow, A for the lowest. Long names say the same in
+words, in at most `LONGEST` plain characters including the short name's kind and number, so that
+list, sheet and device agree.
 """
 
 from __future__ import annotations
@@ -18,21 +18,21 @@ RUN_LETTER, ACCESS_LETTER, LANE_LETTER, WADE_LETTER = "R", "P", "L", "W"
 """First letters of other short names. Places worth a note keep their own code: A1 to A10."""
 
 HAZARD_LETTER = "HAZ"
-"""Begins a hazard's name: a device that does not know its symbol shows a plain flag, and the name
-alone must then tell it from a place to park."""
+"""First letter of a hazard's name: a device without its symbol shows a plain flag, and the name
+alone must then distinguish it from a car park."""
 
 LONGEST = 40
-"""Signs of a long name (our choice, 30-60: what lists on larger screens show)."""
+"""Length of a long name [characters] (our choice, 30-60: what lists on larger screens show)."""
 
 SHORTEST = 6
-"""Signs that every device shows; a name that would be longer loses its flow's letter."""
+"""Number of characters every device shows; a longer name is written without its flow's letter."""
 
 RUN_PART = 16
-"""Signs of the run's own name within a long name (our choice)."""
+"""Length of the run's own name within a long name [characters] (our choice)."""
 
 
 def flow_letter(index: int) -> str:
-    """Return the letter of a flow by its place in the list, lowest first: A to Z, then 0 to 9."""
+    """Return the letter of a flow by its index, lowest first: A to Z, then 0 to 9."""
     letters = "ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789"
     return letters[index] if index < len(letters) else "9"
 
@@ -59,9 +59,10 @@ def end_name(code: str, end: str, flow: str, *, words: str = "", label: str = ""
     end
         "top" or "foot".
     flow
-        Letter of the flow, or empty where it is the same at all flows.
+        Letter of the flow, or empty for an end common to all flows.
     words, label
-        For a long name: what stands before the code, and the flow's label; no label, a short one.
+        For a long name: words before the code, and the flow's label; without a label the name is
+            short.
 
     Examples
     --------
@@ -76,10 +77,10 @@ def end_name(code: str, end: str, flow: str, *, words: str = "", label: str = ""
 
 
 def place_name(code: str, *, words: str = "") -> str:
-    """Return the name of a place or line: its code, after some words on wish."""
+    """Return the name of a place or line: its code, optionally after some words."""
     return _long(words, code) if words else code
 
 
 def _long(words: str, rest: str) -> str:
-    """Return words cut to their share, then what must not be cut."""
+    """Return words cut to the remaining length, followed by `rest`, which is never cut."""
     return f"{plain_ascii(words, RUN_PART).strip()} {rest}".strip()[:LONGEST]

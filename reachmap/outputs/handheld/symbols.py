@@ -1,9 +1,9 @@
-"""Words for symbols in GPX: sets under plain names, and the angler's own table before them.
+"""Symbol names in GPX: predefined sets, overridden by the angler's own table.
 
-GPX 1.1 (TopoGrafix 2004) leaves `sym` free and asks for the spelling that the device itself shows;
-every maker has a list of its own. None of those is here: the sets are plain English, and what a
-device really shows goes into `[gps]` of reach.toml. A device that does not know a word shows a
-plain flag for it, so that names tell the kind by themselves.
+GPX 1.1 (TopoGrafix 2004) leaves `sym` free and recommends the spelling used by the device; every
+maker has a list of its own. None of those is used: the sets are plain English, and the names of a
+particular device go into `[gps]` of reach.toml. A device shows a plain flag for an unknown name, so
+the names of places must identify their kind.
 """
 
 from __future__ import annotations
@@ -32,7 +32,7 @@ NOUNS: Mapping[str, str] = {
     "structure": "Fish",
     "day": "Flag",
 }
-"""Single English nouns, with a capital: what one would call the picture (our choice)."""
+"""Single English nouns, capitalised, that describe a picture (our choice)."""
 
 SETS: Mapping[str, Mapping[str, str]] = {"words": WORDS, "nouns": NOUNS, "none": {}}
 """Each set by its name in reach.toml."""
@@ -48,9 +48,9 @@ TYPES: Mapping[str, str] = {
     "lanes": "travel lane of fish",
     "wade": "outer limit of easy wading",
 }
-"""`type` of places and lines: how programs that filter by it tell the kinds apart."""
+"""`type` of places and lines, for programs that filter by it."""
 
 
 def symbols_of(gps: Gps) -> dict[str, str]:
-    """Return the symbol of each group; a group without one is not in it."""
+    """Return the symbol of each group that has one."""
     return {**SETS[gps.symbols], **dict(gps.own_symbols)}

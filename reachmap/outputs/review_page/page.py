@@ -1,4 +1,4 @@
-"""The season review: a map of what one knows, tables, and what was never tried; private."""
+"""The season review page: chart of hours by run and flow, tables, untried runs; private."""
 
 from __future__ import annotations
 
@@ -37,23 +37,23 @@ from reachmap.text.review import (
 HERE = files("reachmap.outputs.review_page")
 
 REVIEW_FILE = "review.html"
-"""In the reach folder, beside the log: what is written for others lies elsewhere."""
+"""File name, in the reach folder next to the log; files to share are written elsewhere."""
 
 LABEL, TOP, ROW, WIDE = 132, 34, 30, 430
-"""Of the picture, in its own units: width of the names, head, height of a row, whole width."""
+"""Dimensions of the chart [SVG units]: width of the names, header, height of a row, total width."""
 
 NAME_SIGNS = 17
-"""Signs of a run's name that stand beside its row; the whole is in the row's title."""
+"""Characters of a run's name next to its row; the full name is in the row's title."""
 
 
 def write_review(review: Review, name: str, units: UnitSystem, folder: Path) -> Path:
-    """Write the review beside the log and return its path."""
+    """Write the review next to the log and return its path."""
     page = review_page(review, name, units)
     return write_aside(folder / REVIEW_FILE, lambda aside: aside.write_text(page, encoding="utf-8"))
 
 
 def review_page(review: Review, name: str, units: UnitSystem) -> str:
-    """Return the page as HTML: self-contained, asking the network for nothing.
+    """Return the page as self-contained HTML without network access.
 
     Parameters
     ----------
@@ -110,9 +110,9 @@ def _row(row: Row, units: UnitSystem, kind: str) -> dict[str, Any]:
 
 
 def knowing_picture(review: Review, units: UnitSystem) -> str:
-    """Return runs by bands of flow as an SVG: the darker the more hours, hatched never tried.
+    """Return a chart of runs by flow bands as SVG: darker for more hours, hatched if never tried.
 
-    Runs that were not fished and of which the map expects little at every flow are left out.
+    Runs that were not fished and that the map rates low at every flow are left out.
     """
     bands = len(review.ends) - 1
     wide = (WIDE - LABEL) / bands
@@ -133,8 +133,8 @@ def knowing_picture(review: Review, units: UnitSystem) -> str:
         shown = run if len(run) <= NAME_SIGNS else f"{run[: NAME_SIGNS - 1]}…"
         parts.append(f'<text class="name" x="0" y="{y + 19}">{escape(shown)}</text>')
         for band, cell in enumerate(cells):
-            told = escape(cell_sentence(run, cell, names[band]))
-            parts.append(_cell(cell, (LABEL + band * wide, y, wide), most, told))
+            title = escape(cell_sentence(run, cell, names[band]))
+            parts.append(_cell(cell, (LABEL + band * wide, y, wide), most, title))
     high = TOP + len(rows) * ROW + 4
     return (
         f'<svg class="knowing" viewBox="0 0 {WIDE} {high}" role="img" '
@@ -145,8 +145,8 @@ def knowing_picture(review: Review, units: UnitSystem) -> str:
     )
 
 
-def _cell(cell: Cell, place: tuple[float, float, float], most: float, told: str) -> str:
-    """Return one cell: its shade by hours, its hours and touches as text."""
+def _cell(cell: Cell, place: tuple[float, float, float], most: float, title: str) -> str:
+    """Return one cell: shaded by hours, with hours and touches as text."""
     x, y, wide = place
     share = math.sqrt(cell.tally.hours / most) if most > 0 else 0.0
     known = cell.knowledge in (Knowledge.WELL, Knowledge.LITTLE)
@@ -167,6 +167,6 @@ def _cell(cell: Cell, place: tuple[float, float, float], most: float, told: str)
             f'text-anchor="middle">{cell.odds:.0f}</text>'
         )
     return (
-        f'<g><title>{told}</title><rect class="cell {cell.knowledge}" x="{x + 1:.1f}" y="{y + 1}" '
+        f'<g><title>{title}</title><rect class="cell {cell.knowledge}" x="{x + 1:.1f}" y="{y + 1}" '
         f'width="{wide - 2:.1f}" height="{ROW - 2}"{shade}/>{text}</g>'
     )

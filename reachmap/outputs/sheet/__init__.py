@@ -1,4 +1,4 @@
-"""The pocket sheet: one page a flow, to print, fold and put in a wader pocket."""
+"""The pocket sheet: one page for each flow, to print, fold and put in a wader pocket."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def write_sheets(
     paper: str = "",
     pdf: bool = False,
 ) -> list[Path]:
-    """Write one HTML sheet a flow, and a PDF beside it on wish.
+    """Write one HTML sheet for each flow, optionally with a PDF.
 
     Parameters
     ----------

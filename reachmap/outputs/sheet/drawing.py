@@ -1,4 +1,4 @@
-"""The small map of one run, in ink that a copier keeps: black, white and hatch, no grey."""
+"""The small map of one run for a pocket sheet: black, white and hatch, no grey, for copiers."""
 
 from __future__ import annotations
 
@@ -33,15 +33,15 @@ from reachmap.outputs.sheet.walked import Walked
 from reachmap.outputs.sheet.water import SmoothWater, smooth_water
 
 ROUND_PX = 16.0
-"""White paper kept about what a map must show [px]."""
+"""Margin around what a map must show [px]."""
 
 LEAST_SPAN_M = 60.0
-"""A map never shows less than this much of the river [m]: one must see what is about; 40-100."""
+"""Least extent of a map [m], so that the surroundings are visible; our choice, 40-100."""
 
 
 @dataclass(frozen=True, slots=True)
 class Hatching:
-    """How an area is filled: pattern, gap and width of its strokes, or radius of its dots [px]."""
+    """Fill of an area: pattern, gap and width of its strokes, or radius of its dots [px]."""
 
     pattern: Pattern
     gap: float
@@ -49,31 +49,31 @@ class Hatching:
 
 
 APART_PX = 11.0
-"""Places to stand nearer to each other than this on the paper are drawn as one [px]."""
+"""Least distance between places to stand on the paper; nearer ones are drawn as one [px]."""
 
 MARKED_PX2 = 500.0
-"""An area nobody knows of at least this size on the map carries a question mark [px2]."""
+"""Least area of unknown water that carries a question mark [px2]."""
 
 STEPS = (
     Hatching(Pattern.DOTS, 6.0, 1.0),
     Hatching(Pattern.LEVEL, 6.0, 0.7),
     Hatching(Pattern.LEVEL, 2.6, 0.8),
 )
-"""Steps of depth: the denser, the deeper; water is never blank, for blank is dry ground."""
+"""Hatchings by depth class: denser is deeper; water is never blank, since blank is dry ground."""
 
 UNKNOWN = Hatching(Pattern.BRICK, 6.5, 1.5)
-"""What nobody knows: fat bricks on white, over everything else."""
+"""Hatching of unknown water: bold bricks on white, over everything else."""
 
 
 FISHED, WALK = 'stroke-width="2" stroke-dasharray="5.5 3"', 'stroke-width="3.2"'
-"""How the outline of the water one fishes is drawn, and the line one walks."""
+"""Stroke styles of the outline of the fished water, and of the walked line."""
 
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """What a map holds that its key must name: letters with words, and whether anything is unknown.
+    """Contents of a map that its key must explain: letters, and whether anything is unknown.
 
-    `letters` maps each letter to what it stands for.
+    `letters` maps each letter to its meaning.
     """
 
     letters: dict[str, str]
@@ -87,7 +87,7 @@ def run_view(
     span: tuple[float, float],
     size: tuple[float, float],
 ) -> Strip:
-    """Return how a run lies on its map: the river runs up it, all one walks is in it.
+    """Return the view of a run on its map: the river runs upwards, the whole walk is visible.
 
     Parameters
     ----------
@@ -124,7 +124,7 @@ def run_view(
 
 
 def _framed(x: float, y: float, half_x: float, half_y: float, turn: float) -> Polygon:
-    """Return the ground about a middle that is given in turned coordinates [m]."""
+    """Return the frame around a centre given in rotated coordinates [m]."""
     frame = box(x - half_x, y - half_y, x + half_x, y + half_y)
     return Polygon(shapely.affinity.rotate(frame, -turn, origin=(0, 0), use_radians=True))
 
@@ -137,9 +137,10 @@ def _over_water(
     held: tuple[float, float],
     half: tuple[float, float],
 ) -> Polygon:
-    """Return a frame moved sideways so that the water at this flow lies in its middle.
+    """Return a frame shifted sideways so that the water at this flow is centred.
 
-    `held` is what must stay in it across the river, in turned coordinates [m], `half` its size.
+    `held` is the extent across the river that must stay visible, in rotated coordinates [m], `half`
+    the frame's half-size.
     """
     wetted = product.layers["wetted"]
     mine = wetted[(wetted["flow_label"] == label)].geometry.to_numpy()
@@ -160,18 +161,18 @@ def run_map(
     walked: Walked,
     fished: Sequence[BaseGeometry],
 ) -> tuple[str, Shown]:
-    """Return the map of a run as an SVG element, and what its key must name.
+    """Return the map of a run as an SVG element, and what its key must explain.
 
     Parameters
     ----------
     product, label
         The built reach and the flow.
     view
-        How the run lies on the map.
+        View of the run.
     walked
         The line one walks.
     fished
-        Water one fishes from it [m].
+        Water fished from it [m].
     """
     flow = product.flows.isel(flow=product.labels.index(label))
     units = product.markup.plan.units
@@ -200,7 +201,7 @@ def run_map(
 
 
 def drawn_water(view: Strip, water: SmoothWater) -> list[str]:
-    """Return the steps of depth and the edge over them."""
+    """Return the depth classes and the edge over them."""
     parts = [
         hatched(view.drawn(shape), look) for shape, look in zip(water.steps, STEPS, strict=True)
     ]
@@ -210,7 +211,7 @@ def drawn_water(view: Strip, water: SmoothWater) -> list[str]:
 
 
 def _unknown(view: Strip, water: SmoothWater) -> list[str]:
-    """Return what nobody knows, bricked."""
+    """Return the unknown water, hatched with bricks."""
     shape = view.drawn(water.unknown)
     if shape.is_empty:
         return []
@@ -223,7 +224,7 @@ def _unknown(view: Strip, water: SmoothWater) -> list[str]:
 
 
 def hatched(shape: BaseGeometry, look: Hatching) -> str:
-    """Return an area filled with strokes or dots, as SVG; nothing for nothing."""
+    """Return an area filled with strokes or dots, as SVG; empty for an empty area."""
     strokes = path_data(hatch_lines(shape, look.pattern, look.gap))
     drawn = (
         f'<path d="{strokes}" fill="none" stroke="{INK}" stroke-width="{look.ink:g}"/>'
@@ -241,7 +242,7 @@ def hatched(shape: BaseGeometry, look: Hatching) -> str:
 
 
 def _fished(view: Strip, fished: Sequence[BaseGeometry]) -> list[str]:
-    """Return the outline of the water one fishes: dashes on white, so that hatching shows it."""
+    """Return the outline of the fished water: dashes cased in white, visible on hatching."""
     shape = view.drawn(shapely.union_all(list(fished))) if fished else Polygon()
     data = path_data(shape)
     if not data:
@@ -251,7 +252,7 @@ def _fished(view: Strip, fished: Sequence[BaseGeometry]) -> list[str]:
 
 
 def _walk(view: Strip, walked: Walked) -> list[str]:
-    """Return the line one walks and its places, those apart that would touch on the paper."""
+    """Return the walked line and its places, without those that would overlap on the paper."""
     parts = []
     if walked.line is not None:
         data = path_data(shapely.transform(walked.line, view.placed))
@@ -275,9 +276,9 @@ def _walk(view: Strip, walked: Walked) -> list[str]:
 
 
 def _ends(spots: Spots, walked: Walked) -> list[str]:
-    """Return both ends of the walk: a fat dot each, with START or OUT beside it."""
+    """Return both ends of the walk: a bold dot each, labelled START or OUT."""
     parts = []
-    below, above = math.pi / 2, -math.pi / 2  # off the walk, which runs up the map
+    below, above = math.pi / 2, -math.pi / 2  # to the side of the walk, which runs up the map
     for place, word, turn in ((walked.start, "START", below), (walked.end, "OUT", above)):
         if place is None:
             continue
@@ -299,7 +300,7 @@ def _placed(view: Strip, place: Point) -> tuple[float, float]:
 
 
 def _arrow(view: Strip) -> str:
-    """Return an arrow on the middle of the river that shows which way it runs."""
+    """Return an arrow on the middle of the river in the direction of flow."""
     drawn = shapely.transform(view.line, view.placed)
     if not isinstance(drawn, LineString) or drawn.length < 20:
         return ""

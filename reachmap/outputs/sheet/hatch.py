@@ -1,4 +1,4 @@
-"""Hatching cut to a shape with geometry, so that every printer draws it, in black and white too."""
+"""Hatching as geometry clipped to a shape, so that every printer and PDF maker draws it."""
 
 from __future__ import annotations
 
@@ -55,5 +55,5 @@ def hatch_dots(shape: BaseGeometry, pattern: Pattern, gap: float) -> list[Point]
 
 
 def _snap(value: float, step: float) -> float:
-    """Return the first multiple of a step at or above a value: neighbours' strokes align."""
+    """Return the first multiple of a step at or above a value; neighbours' strokes then align."""
     return float(np.ceil(value / step) * step)

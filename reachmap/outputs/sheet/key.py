@@ -1,4 +1,4 @@
-"""The key of a sheet's maps: steps of depth, what nobody knows, what one fishes and walks."""
+"""The key of a sheet's maps: depth classes, unknown water, fished water, walked line."""
 
 from __future__ import annotations
 
@@ -22,9 +22,9 @@ def key_of(units: UnitSystem, *, maps: bool) -> str:
     Parameters
     ----------
     units
-        Whose steps of depth are drawn.
+        Units of the depth classes.
     maps
-        Whether there are maps of runs; without them only what nobody knows is to be named.
+        Whether there are maps of runs; without them only unknown water is explained.
     """
     swatch = box(0.8, 0.8, SWATCH[0] - 0.8, SWATCH[1] - 0.8)
     rim = f'<path d="{path_data(swatch)}" fill="none" stroke="{INK}" stroke-width="1"/>'
@@ -32,7 +32,8 @@ def key_of(units: UnitSystem, *, maps: bool) -> str:
     if maps:
         words = step_words(BREAKS[units], units)
         entries = [
-            (hatched(swatch, look) + rim, told) for look, told in zip(STEPS, words, strict=True)
+            (hatched(swatch, look) + rim, meaning)
+            for look, meaning in zip(STEPS, words, strict=True)
         ]
         middle = path_data(LineString([(1, SWATCH[1] / 2), (SWATCH[0] - 1, SWATCH[1] / 2)]))
         entries += [
@@ -43,8 +44,8 @@ def key_of(units: UnitSystem, *, maps: bool) -> str:
             (f'<path d="{middle}" fill="none" stroke="{INK}" {WALK}/>', "walk"),
         ]
     entries.append((hatched(swatch, UNKNOWN) + rim, "not known"))
-    told = "".join(_entry(drawn, words) for drawn, words in entries)
-    return f'<p class="key">{told}</p>'
+    body = "".join(_entry(drawn, words) for drawn, words in entries)
+    return f'<p class="key">{body}</p>'
 
 
 def _entry(drawn: str, words: str) -> str:

@@ -1,4 +1,4 @@
-"""The whole reach in strips, where a side has room for it: where the runs of the list lie."""
+"""Overview of the whole reach in strips, with the runs of the list, where a side has room."""
 
 from __future__ import annotations
 
@@ -29,7 +29,7 @@ GAP_PX = 6.0
 def overview(
     product: Product, label: str, facts: Sequence[RunFacts], size: tuple[float, float]
 ) -> tuple[str, Shown]:
-    """Return the whole reach at a flow as HTML, and what the key must name.
+    """Return the whole reach at a flow as HTML, and what the key must explain.
 
     Parameters
     ----------
@@ -38,9 +38,9 @@ def overview(
     label
         The flow.
     facts
-        Of the runs of the list: their numbers stand where they begin.
+        Facts of the runs of the list: their numbers mark where they begin.
     size
-        Width and height for all strips [px].
+        Width and height of all strips together [px].
     """
     strips = cut_strips(product.ground, width=size[0], height=size[1], gap=GAP_PX)
     letters: dict[str, str] = {}
@@ -74,14 +74,14 @@ def _edges(product: Product, label: str, strip: Strip) -> list[str]:
 
 
 def _unknown(product: Product, label: str, strip: Strip) -> list[str]:
-    """Return the water nobody knows, bricked."""
+    """Return the unknown water, hatched with bricks."""
     wading = product.layers["wading"]
     mine = wading[(wading["flow_label"] == label) & (wading["grade"] == WadeGrade.UNKNOWN)]
     return [hatched(shape, UNKNOWN) for shape in strip.all_drawn(mine.geometry.to_numpy())]
 
 
 def _numbers(product: Product, spots: Spots, facts: Sequence[RunFacts]) -> list[str]:
-    """Return the number of each run in a disc where one begins to fish it."""
+    """Return the number of each run in a disc at its first place to stand."""
     parts = []
     for one in facts:
         place = one.begins(Centreline.of(product.ground))

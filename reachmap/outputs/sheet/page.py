@@ -1,4 +1,4 @@
-"""One sheet as an HTML page for the browser's print, or for a PDF: two sides of one paper."""
+"""One sheet as an HTML page for printing or PDF: the two sides of one sheet of paper."""
 
 from __future__ import annotations
 
@@ -37,35 +37,35 @@ from reachmap.text.wading_terms import terms_of
 from reachmap.text.whom import list_for_words
 
 SIGN_PX, BOLD_PX = 6.0, 7.0
-"""Width to reckon with for a sign of running and of bold text [px]: a little more than it takes."""
+"""Assumed width of a character of normal and of bold text [px]: slightly more than the real one."""
 
 PANEL_PX, TALL_PX, TALLEST_PX = 214.0, 360.0, 480.0
-"""Least height of a run's panel, the most it is stretched to, and the most where what is left would
-hold nothing else [px]."""
+"""Least height of a run's panel, the greatest it is stretched to, and the greatest where the rest
+of the side would stay empty [px]."""
 
 TITLE_PX = 41.0
 """Height of name, flow and caution at the top of a side [px]."""
 
 KEY_LINES = 4
-"""Lines that the key of hatches and letters takes at most."""
+"""Most lines of the key."""
 
 OVERVIEW_PX = 130.0
-"""The whole reach is drawn where a side has at least so much height left [px]."""
+"""Least remaining height of a side for the overview [px]."""
 
 
 QR_MM = 20.0
-"""Side of the code of the site's address, its blank border included [mm]."""
+"""Side of the QR code of the site's URL, including its quiet zone [mm]."""
 
 SIDES = 2
-"""Sides of one paper."""
+"""Sides of one sheet of paper."""
 
 QR_PX = QR_MM / 25.4 * PX_PER_INCH + 4
-"""Height that the code and its words take [px]."""
+"""Height of the QR code and its text [px]."""
 
 
 @dataclass(slots=True)
 class _Sheet:
-    """A sheet while it is put together: its size, what stands at head and foot, what maps show."""
+    """A sheet under construction: size, header, footer, and the letters used in its maps."""
 
     product: Product
     label: str
@@ -76,12 +76,12 @@ class _Sheet:
     letters: dict[str, str] = field(default_factory=dict)
 
     def taken(self, lines: Sequence[str], sign_px: float = SIGN_PX) -> float:
-        """Return the height that paragraphs take [px], rounded up."""
+        """Return the height of paragraphs [px], rounded up."""
         signs = self.width / sign_px
         return sum(math.ceil(len(line) / signs) * LINE_PX + 2 for line in lines if line)
 
     def drawn(self, made: tuple[str, Shown]) -> str:
-        """Return a drawn part; its letters go into the key."""
+        """Return a drawn part, and add its letters to the key."""
         self.letters |= made[1].letters
         return made[0]
 
@@ -96,7 +96,7 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
     label
         The flow.
     paper
-        A key of `PAPERS`; empty for the one that goes with the folder's units.
+        A key of `PAPERS`; empty for the default of the folder's units.
     """
     plan = product.markup.plan
     chosen = PAPERS[paper or USUAL[plan.units]]
@@ -126,7 +126,7 @@ def _sides(sheet: _Sheet, facts: Sequence[RunFacts], flow: str) -> str:
     foot_px = sheet.taken(sheet.foot) + KEY_LINES * LINE_PX
     address = sheet.product.markup.plan.site_address
     counts = _counts(sheet, len(facts), first_px, foot_px + (QR_PX if address else 0.0))
-    if address and len(counts) > SIDES:  # the code is worth no further paper
+    if address and len(counts) > SIDES:  # the QR code must not add a side
         address, counts = "", _counts(sheet, len(facts), first_px, foot_px)
     foot_px += QR_PX if address else 0.0
     parts, done = [], 0
@@ -147,7 +147,7 @@ def _sides(sheet: _Sheet, facts: Sequence[RunFacts], flow: str) -> str:
 
 
 def _counts(sheet: _Sheet, runs: int, first_px: float, foot_px: float) -> list[int]:
-    """Return how many runs stand on each side, the heights of head and foot given [px]."""
+    """Return the number of runs on each side for given heights of header and footer [px]."""
     return panels_a_side(
         runs,
         only=room_for(sheet.height - first_px - foot_px, PANEL_PX),
@@ -158,18 +158,18 @@ def _counts(sheet: _Sheet, runs: int, first_px: float, foot_px: float) -> list[i
 
 
 def _title(sheet: _Sheet, words: str, *, first: bool) -> str:
-    """Return the head of a side; on the first one margins switched off and how to read the maps."""
+    """Return the header of a side; the first also has margins switched off and a reading aid."""
     off, under = sheet.head
     name = html.escape(cut(sheet.product.markup.plan.name, 30))
-    told = f"<h1><span>{name}</span><span>{html.escape(words)}</span></h1>"
+    title = f"<h1><span>{name}</span><span>{html.escape(words)}</span></h1>"
     if first and off:
-        told += f'<p class="off">{html.escape(off)}</p>'
-    told += f'<p class="caution">{html.escape(CAUTION)}</p>'
-    return told + (f'<p class="under">{html.escape(under)}</p>' if first else "")
+        title += f'<p class="off">{html.escape(off)}</p>'
+    title += f'<p class="caution">{html.escape(CAUTION)}</p>'
+    return title + (f'<p class="under">{html.escape(under)}</p>' if first else "")
 
 
 def _tall(room: float, count: int) -> float:
-    """Return the height of each of some panels in a side [px]."""
+    """Return the height of each of `count` panels on a side [px]."""
     if not count:
         return 0.0
     whole = room - count * TALL_PX < OVERVIEW_PX
@@ -186,27 +186,27 @@ def _panels(sheet: _Sheet, facts: Sequence[RunFacts], room: float) -> str:
 
 
 def _rest(sheet: _Sheet, facts: Sequence[RunFacts], room: float) -> str:
-    """Return what follows the last run: the whole reach where there is room, the key, the foot."""
-    told = ""
+    """Return what follows the last run: the overview where there is room, the key, the footer."""
+    parts = ""
     if not facts:
         shut = _shut(sheet.product, sheet.label)
-        told = f'<p class="none">{NOTHING}</p>' + "".join(
+        parts = f'<p class="none">{NOTHING}</p>' + "".join(
             f'<p class="shut">{html.escape(line)}</p>' for line in shut
         )
         room -= 28 + sheet.taken(shut)
     if room >= OVERVIEW_PX:
         size = (sheet.width, min(room - 12, sheet.height * 0.6))
-        told += sheet.drawn(overview(sheet.product, sheet.label, facts, size))
-    told += key_of(sheet.product.markup.plan.units, maps=bool(facts))
+        parts += sheet.drawn(overview(sheet.product, sheet.label, facts, size))
+    parts += key_of(sheet.product.markup.plan.units, maps=bool(facts))
     classes = ("more", "rules", "graded", "warned")
     lines = [("letters", key_words(sheet.letters)), *zip(classes, sheet.foot, strict=True)]
-    return told + "".join(
+    return parts + "".join(
         f'<p class="{name}">{html.escape(line)}</p>' for name, line in lines if line
     )
 
 
 def _code_of(address: str) -> str:
-    """Return the code that leads a phone to the site of the maps; empty where there is none."""
+    """Return the QR code of the maps' site; empty where there is none."""
     if not address:
         return ""
     words = f"{html.escape(ON_PHONE)}<br>{html.escape(cut(address, 60))}"
@@ -222,14 +222,14 @@ def _more(product: Product, label: str) -> list[str]:
 
 
 def _shut(product: Product, label: str) -> list[str]:
-    """Return why nobody can fish: each run with its reason, the nearest to open first."""
+    """Return the reasons why no run can be fished, the one nearest to being fishable first."""
     table, units = product.runs[product.runs["flow_label"] == label], product.markup.plan.units
-    told = []
+    lines = []
     for row in table.sort_values("score", ascending=False).to_dict("records"):
         words = shut_words({str(key): value for key, value in row.items()}, units)
         if words:
-            told.append(f"{cut(str(row['run']))}: {words}.")
-    return told[:MOST_SHUT]
+            lines.append(f"{cut(str(row['run']))}: {words}.")
+    return lines[:MOST_SHUT]
 
 
 def _under(product: Product, label: str) -> str:
@@ -242,7 +242,7 @@ def _under(product: Product, label: str) -> str:
 
 
 def _flow_words(product: Product, label: str) -> str:
-    """Return the flow as a person reads it."""
+    """Return the flow in words."""
     found = product.report.get("flows") or ()
-    told = {str(one.get("label")): str(one.get("words")) for one in found if isinstance(one, dict)}
-    return told.get(label, label)
+    words = {str(one.get("label")): str(one.get("words")) for one in found if isinstance(one, dict)}
+    return words.get(label, label)

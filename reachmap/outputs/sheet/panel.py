@@ -1,4 +1,4 @@
-"""One run of a sheet: its small map, and beside it what to do there at this flow."""
+"""Panel of one run on a sheet: its small map, and instructions at this flow."""
 
 from __future__ import annotations
 
@@ -27,15 +27,15 @@ HEAD_PX = 21.0
 """Height of a panel's heading [px]."""
 
 SIZES = (("large huge", 420.0), ("large", 290.0))
-"""Looks of panels of at least some height [px]: larger type and a wider map."""
+"""Styles of panels from a given height [px]: larger type and a wider map."""
 
 MAP_SHARE, LARGE_SHARE = 0.4, 0.45
-"""Share of the paper's width that a map takes; our choice, 0.35-0.5."""
+"""Share of the paper's width for a map; our choice, 0.35-0.5."""
 
 
 @dataclass(frozen=True, slots=True)
 class RunFacts:
-    """All that a panel is made from.
+    """Input of a panel.
 
     `row` is that of the table of runs by flow, `run` that of the layer `runs`; `places` are rows of
     the layer `stations`, `water` those of the layer `water`, of this run at this flow.
@@ -51,7 +51,7 @@ class RunFacts:
 
     @property
     def span(self) -> tuple[float, float]:
-        """Return the stations of the stretch to show [m]: the prime one, or all of the run."""
+        """Return the stations of the stretch to show [m]: the prime one, or the whole run."""
         start, end = (number_of(self.row.get(name)) for name in ("prime_start_m", "prime_end_m"))
         if math.isfinite(start) and math.isfinite(end):
             return start, end
@@ -63,7 +63,7 @@ class RunFacts:
         return top, top + max(number_of(self.run.get("extent_m")), 0.0)
 
     def begins(self, river: Centreline) -> Point:
-        """Return where one begins: the first place, or abreast of it on the river line."""
+        """Return the starting point: the first place, or that of the stretch on the river line."""
         if self.walked.start is not None:
             return self.walked.start
         return Point(river.line().interpolate(self.span[0] - river.head))
@@ -94,7 +94,7 @@ def run_facts(product: Product, label: str, stop: Stop) -> RunFacts:
 def run_panel(
     product: Product, label: str, facts: RunFacts, size: tuple[float, float]
 ) -> tuple[str, Shown]:
-    """Return the panel of a run as HTML, and what the key must name.
+    """Return the panel of a run as HTML, and what the key must explain.
 
     Parameters
     ----------
@@ -103,7 +103,7 @@ def run_panel(
     label
         The flow.
     facts
-        Of the run.
+        Facts of the run.
     size
         Width and height of the panel on the page [px].
     """
@@ -113,8 +113,8 @@ def run_panel(
     view = run_view(product, label, facts.walked, facts.span, place)
     drawn, shown = run_map(product, label, view, facts.walked, _fished(facts))
     stop = facts.stop
-    told = (stop.where, stop.minutes, "by boat" if stop.by_boat else "", sure_words(facts.card))
-    where = ", ".join(part for part in told if part)
+    texts = (stop.where, stop.minutes, "by boat" if stop.by_boat else "", sure_words(facts.card))
+    where = ", ".join(part for part in texts if part)
     return (
         f'<article class="run {look}" style="height:{height:.0f}px">'
         f"<h2><b>{stop.number}</b><span>{html.escape(cut(stop.run))}</span><i>{html.escape(where)}</i></h2>"
@@ -124,7 +124,7 @@ def run_panel(
 
 
 def _rows(product: Product, facts: RunFacts) -> str:
-    """Return what to do at the run, the one thing to mind, and the flows at which it fishes."""
+    """Return the instructions for the run, its main caution, and its window of flows."""
     plan = product.markup.plan
     units, height_m = plan.units, plan.kit.angler.height_m
     places = combined_places(places_by_water(facts.places).values())
@@ -145,16 +145,16 @@ def _rows(product: Product, facts: RunFacts) -> str:
 
 
 MEASURE = re.compile(r"\d[\d.,]*(?:-\d[\d.,]*)? (?:ft|yd|m|s|in|cm|deg|cfs|m3/s|min|h)\b")
-"""A number or a span of them with its unit."""
+"""A number or range with its unit."""
 
 
 def _held(words: str) -> str:
-    """Return words as HTML, each number kept on one line with its unit."""
+    """Return words as HTML, without line breaks between a number and its unit."""
     return MEASURE.sub(r"<span>\g<0></span>", html.escape(words))
 
 
 def _fished(facts: RunFacts) -> list[Any]:
-    """Return the water one fishes from the bank the list sends one to."""
+    """Return the water fished from the bank named in the list."""
     codes = facts.card.codes if facts.card is not None else ()
     mine = facts.water[facts.water["code"].astype(str).isin(codes)] if codes else facts.water
     return list(mine.geometry)

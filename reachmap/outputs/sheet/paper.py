@@ -1,4 +1,4 @@
-"""Papers a sheet is printed on, and the sizes of type that rain and cold hands allow."""
+"""Paper formats of a sheet, and type sizes legible in rain."""
 
 from __future__ import annotations
 
@@ -9,13 +9,13 @@ from reachmap.base.words import UnitSystem
 PX_PER_INCH = 96.0
 
 TYPE_PX = 12.0
-"""Smallest type [px]: 9 point. Nothing on a sheet, its pictures among it, is set smaller."""
+"""Smallest type [px]: 9 point. Nothing on a sheet, including its maps, is smaller."""
 
 LINE_PX = 14.6
-"""From one line of that type to the next [px]."""
+"""Line spacing of that type [px]."""
 
 FACES = 'Arial,"Liberation Sans",Helvetica,"DejaVu Sans",sans-serif'
-"""Type faces in the order in which they are looked for; plain and upright."""
+"""Font families in order of preference."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,4 +45,4 @@ PAPERS = {
 """Half letter and letter; A5 and A4 (ISO 216: 148 mm by 210 mm, 210 mm by 297 mm)."""
 
 USUAL = {UnitSystem.US: "half-letter", UnitSystem.METRIC: "a5"}
-"""The paper that goes with a folder's units."""
+"""Default paper by the folder's units."""

@@ -1,28 +1,28 @@
-"""How many runs stand on each side of the paper."""
+"""Distribution of the runs over the sides of the paper."""
 
 from __future__ import annotations
 
 import math
 
 MOST_A_SIDE = 3
-"""More runs than this on a side leave their maps too small to read."""
+"""Most runs on a side; more would make their maps illegible."""
 
 
 def room_for(height: float, panel: float) -> int:
-    """Return how many panels of a height [px] fit into another, at most `MOST_A_SIDE`."""
+    """Return how many panels fit into a height [px], at most `MOST_A_SIDE`."""
     return min(max(int(height // panel), 0), MOST_A_SIDE)
 
 
 def panels_a_side(runs: int, *, only: int, first: int, further: int, last: int) -> list[int]:
-    """Return how many runs stand on each side, as evenly as they fit.
+    """Return the number of runs on each side, as evenly as they fit.
 
     Parameters
     ----------
     runs
         Runs of the day's list.
     only, first, further, last
-        How many fit on a side: where it is the only one, the first of several, one between, the
-        last with all that stands at its foot. `further` is at least 1.
+        How many fit on a side that is the only one, the first of several, an intermediate one, or
+        the last one with the key and footer. `further` is at least 1.
 
     Examples
     --------

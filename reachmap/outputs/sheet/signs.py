@@ -1,4 +1,4 @@
-"""Signs of a small map: ways in, drawn hazards by kind, north, scale, which way the water runs."""
+"""Symbols of a small map: access, drawn hazards by kind, north arrow, scale bar."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from reachmap.outputs.sheet.strips import Strip
 INK, PAPER = "#000000", "#ffffff"
 
 LETTERS = f'font-size="{TYPE_PX:g}" font-weight="700" text-anchor="middle" font-family=\'{FACES}\''
-"""How writing in a map looks; as attributes, since not every PDF maker reads classes there."""
+"""Text style in a map; as attributes, since not every PDF maker supports CSS classes in SVG."""
 
 HAZARD_LETTERS: Mapping[HazardKind, str] = {
     HazardKind.STRAINER: "S",
@@ -37,20 +37,20 @@ ACCESS_LETTERS: Mapping[AccessKind, str] = {
     AccessKind.LANDING: "b",
     AccessKind.FORD: "x",
 }
-"""Letter in the square of a way in; a capital P for parking alone."""
+"""Letter in the square of an access point; a capital P only for parking."""
 
 SCALE_SIZES = (10, 20, 25, 50, 100, 200, 500, 1000)
 """Round lengths of a scale bar, in the distance unit of the reach folder."""
 
 LETTER_PX = 8.4
-"""Width to reckon with for a capital letter of that type [px]."""
+"""Assumed width of a capital letter of that type [px]."""
 
 Spot = tuple[float, float]
-"""A place on a map: right and down [px]."""
+"""A position on a map: x to the right, y down [px]."""
 
 
 class Spots:
-    """Places on a map that are taken, so that no sign or word hides another [px]."""
+    """Occupied positions on a map, so that no symbol or label covers another [px]."""
 
     def __init__(self, view: Strip) -> None:
         self.view = view
@@ -64,10 +64,10 @@ class Spots:
         beside: float = 0.0,
         first: float = math.pi / 2,
     ) -> Spot:
-        """Return the free spot nearest to a place on the ground for something of a half size [px].
+        """Return the free position nearest to a place for a symbol of a given half-size [px].
 
-        `beside` keeps it at least so far from the place itself, `first` is the direction tried
-        first, clockwise from the right [rad]. Where all is full that one is taken: a sign is never
+        `beside` is its least distance from the place itself [px], `first` the direction tried
+        first, clockwise from the right [rad]. If none is free that one is used: a symbol is never
         left out.
         """
         ((x, y),) = self.view.placed(np.array([[place.x, place.y]]))
@@ -81,7 +81,7 @@ class Spots:
         return spot
 
     def _inside(self, x: float, y: float, half: tuple[float, float]) -> Spot:
-        """Return a spot moved off the border of the map."""
+        """Return a position moved inside the border of the map."""
         wide, high = half[0] + 2, half[1] + 2
         return (
             min(max(float(x), wide), self.view.width - wide),
@@ -89,7 +89,7 @@ class Spots:
         )
 
     def _free(self, spot: Spot, half: tuple[float, float]) -> bool:
-        """Return whether nothing else stands at a spot."""
+        """Return whether a position is free."""
         return all(
             abs(spot[0] - x) > half[0] + wide or abs(spot[1] - y) > half[1] + high
             for x, y, wide, high in self.taken
@@ -97,14 +97,14 @@ class Spots:
 
 
 def map_spots(view: Strip) -> Spots:
-    """Return the places of a map with its corners for north and scale taken."""
+    """Return the positions of a map, the corners for north arrow and scale bar occupied."""
     spots = Spots(view)
     spots.taken = [(20.0, 16.0, 20.0, 16.0), (view.width - 30, view.height - 12, 32.0, 13.0)]
     return spots
 
 
 def access_and_hazards(product: Product, spots: Spots) -> Iterator[tuple[str, str, str]]:
-    """Yield the signs in a map as SVG, each with its letter and what it stands for."""
+    """Yield the symbols of a map as SVG, each with its letter and meaning."""
     markup, view = product.markup, spots.view
     for hazard in markup.hazards:
         shown = hazard.shape.intersection(view.around)
@@ -119,7 +119,7 @@ def access_and_hazards(product: Product, spots: Spots) -> Iterator[tuple[str, st
 
 
 def _square(spot: Spot, letter: str, words: str) -> str:
-    """Return a way in: its letter in a square."""
+    """Return the symbol of an access point: its letter in a square."""
     x, y = spot
     return (
         f'<g><rect x="{x - 7.5:.1f}" y="{y - 7.5:.1f}" width="15" height="15" fill="{PAPER}" '
@@ -129,7 +129,7 @@ def _square(spot: Spot, letter: str, words: str) -> str:
 
 
 def _triangle(spot: Spot, letter: str, words: str) -> str:
-    """Return a drawn hazard: its letter in a fat triangle."""
+    """Return the symbol of a drawn hazard: its letter in a bold triangle."""
     x, y = spot
     return (
         f'<g><path d="M{x:.1f} {y - 12:.1f}l11.5 20h-23z" fill="{PAPER}" stroke="{INK}" '
@@ -139,7 +139,7 @@ def _triangle(spot: Spot, letter: str, words: str) -> str:
 
 
 def _extent(view: Strip, shape: BaseGeometry) -> str:
-    """Return how far a hazard drawn as a line or an area reaches; nothing for a point."""
+    """Return the outline of a hazard drawn as a line or an area; empty for a point."""
     if shape.geom_type in {"Point", "MultiPoint"}:
         return ""
     from_shape = view.drawn(shape)
@@ -151,7 +151,7 @@ def _extent(view: Strip, shape: BaseGeometry) -> str:
 
 
 def north(view: Strip) -> str:
-    """Return an arrow that points north, in the upper left corner."""
+    """Return a north arrow in the upper left corner."""
     degrees = -math.degrees(view.turn)
     return (
         f'<g transform="translate(13,17) rotate({degrees:.0f})"><path d="M0 -12L5 7L0 3L-5 7Z" '
@@ -161,9 +161,9 @@ def north(view: Strip) -> str:
 
 
 def word_at(x: float, y: float, words: str) -> str:
-    """Return a word in a white box, its baseline at `y`, so that hatching does not cross it [px].
+    """Return a label in a white box over the hatching, its baseline at `y` [px].
 
-    A box and no white outline: not every PDF maker draws an outline behind its letters.
+    A box instead of a white outline: not every PDF maker draws an outline behind its letters.
     """
     half = LETTER_PX * len(words) / 2 + 2
     return (
@@ -201,7 +201,7 @@ def path_data(shape: BaseGeometry) -> str:
 
 
 def _steps(corners: object) -> str:
-    """Return corners as steps of a path."""
+    """Return coordinates as a segment of SVG path data."""
     points = np.asarray(corners, dtype=np.float64)[:, :2] if len(corners) else ()  # type: ignore[arg-type]
-    told = [f"{x:.1f} {y:.1f}" for x, y in points]
-    return "M" + "L".join(told) if told else ""
+    corners_px = [f"{x:.1f} {y:.1f}" for x, y in points]
+    return "M" + "L".join(corners_px) if corners_px else ""

@@ -1,4 +1,4 @@
-"""Cuts the river into pieces and turns each so that it runs up the page."""
+"""Division of the river into strips, each rotated so that it runs up the page."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
 
 MOST_STRIPS = 4
-"""More strips than this side by side are too thin to read; our choice, range 3-5."""
+"""Most strips side by side; more would be too narrow to read; our choice, range 3-5."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,13 +31,13 @@ class Strip:
     line
         Its piece of the main line [m].
     around
-        The ground it shows: a band around that piece [m].
+        Area shown: a buffer around that piece [m].
     turn
-        Angle it is turned by, anticlockwise [rad], so that it runs up the page.
+        Rotation, anticlockwise [rad], so that it runs up the page.
     middle
-        Point that falls on the middle of the strip [m].
+        Point at the centre of the strip [m].
     scale
-        Page units (CSS px) a metre.
+        Page units (CSS px) per metre.
     width, height
         Of the strip on the page [px].
     """
@@ -63,7 +63,7 @@ class Strip:
         return shapely.transform(shape.intersection(self.around), self.placed)
 
     def all_drawn(self, shapes: NDArray[np.object_]) -> list[BaseGeometry]:
-        """Return the parts of shapes in this strip, on the page [px]; the others are left out."""
+        """Return the parts of shapes in this strip, on the page [px], without empty ones."""
         shapely.prepare(self.around)
         inside = shapes[shapely.intersects(self.around, shapes)]
         parts = shapely.intersection(inside, self.around)
@@ -73,7 +73,7 @@ class Strip:
 def cut_strips(ground: xr.Dataset, *, width: float, height: float, gap: float) -> list[Strip]:
     """Return the strips of a reach, from the head down, all at one scale.
 
-    The number of strips is the one that lets the river be drawn largest.
+    The number of strips is the one with the largest scale.
 
     Parameters
     ----------
@@ -96,7 +96,7 @@ def cut_strips(ground: xr.Dataset, *, width: float, height: float, gap: float) -
 
 @dataclass(frozen=True, slots=True)
 class _Piece:
-    """A piece of river before it has a scale: as `Strip`, across and along the page [m]."""
+    """A piece of river without a scale: as `Strip`, its extent across and along the page in m."""
 
     line: LineString
     around: Polygon
@@ -108,10 +108,10 @@ class _Piece:
 
 @lru_cache(maxsize=MOST_STRIPS)
 def _even_pieces(line: LineString, bank: float, count: int) -> tuple[_Piece, ...]:
-    """Return pieces of equal length; the same for the sheets of all flows."""
+    """Return pieces of equal length, identical for the sheets of all flows."""
     step = line.length / count
     pieces = [substring(line, index * step, (index + 1) * step) for index in range(count)]
-    laid = []
+    turned_pieces = []
     for piece in pieces:
         start, end = np.array(piece.coords[0]), np.array(piece.coords[-1])
         turn = math.pi / 2 - math.atan2(*(end - start)[::-1])
@@ -123,8 +123,8 @@ def _even_pieces(line: LineString, bank: float, count: int) -> tuple[_Piece, ...
         centre = shapely.affinity.rotate(
             shapely.Point((x0 + x1) / 2, (y0 + y1) / 2), -turn, origin=(0, 0), use_radians=True
         )
-        laid.append(_Piece(piece, around, turn, (centre.x, centre.y), x1 - x0, y1 - y0))
-    return tuple(laid)
+        turned_pieces.append(_Piece(piece, around, turn, (centre.x, centre.y), x1 - x0, y1 - y0))
+    return tuple(turned_pieces)
 
 
 def _fitted(pieces: Sequence[_Piece], width: float, height: float) -> list[Strip]:

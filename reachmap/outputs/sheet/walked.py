@@ -1,4 +1,4 @@
-"""The line one walks while fishing a run: from place to place down the prime stretch."""
+"""The line walked while fishing a run: from place to place down the prime stretch."""
 
 from __future__ import annotations
 
@@ -9,14 +9,14 @@ import numpy as np
 from shapely import LineString, Point
 
 APART_M = 6.0
-"""Of the places within this much bank the best is walked to [m]; our choice, 4-10."""
+"""Length of bank within which only the best place is used [m]; our choice, 4-10."""
 
 
 @dataclass(frozen=True, slots=True)
 class Walked:
-    """Places to stand in the order one comes to them, from the top of the stretch down [m].
+    """Places to stand in walking order, from the top of the stretch down [m].
 
-    `line` joins them with its corners cut; None where fewer than two places are known.
+    `line` joins them, smoothed; None where fewer than two places are known.
     """
 
     stands: tuple[Point, ...]
@@ -24,12 +24,12 @@ class Walked:
 
     @property
     def start(self) -> Point | None:
-        """Return where one begins."""
+        """Return the first place."""
         return self.stands[0] if self.stands else None
 
     @property
     def end(self) -> Point | None:
-        """Return where one steps out; None where that is where one begins."""
+        """Return the last place; None where it is also the first."""
         return self.stands[-1] if len(self.stands) > 1 else None
 
 
@@ -59,7 +59,7 @@ def walked_line(places: gpd.GeoDataFrame, start_m: float, end_m: float) -> Walke
 
 
 def _cut_corners(stands: tuple[Point, ...], times: int = 2) -> LineString:
-    """Return a line by the places with its corners cut (Chaikin 1974), both ends kept."""
+    """Return a line along the places smoothed by corner cutting (Chaikin 1974), both ends kept."""
     points = np.array([(place.x, place.y) for place in stands], dtype=np.float64)
     for _ in range(times):
         near, far = points[:-1], points[1:]

@@ -1,4 +1,4 @@
-"""Smooth areas of depth for the small maps: the edge as one line, few steps, unknown on its own."""
+"""Smoothed depth classes for the small maps: edge lines, few classes, unknown water separately."""
 
 from __future__ import annotations
 
@@ -20,24 +20,24 @@ from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem, Wet
 
 BLUR_CELLS = 0.9
-"""Standard deviation of the blur that takes the steps of the cells away; our choice, 0.6-1.5."""
+"""Standard deviation of the blur that smooths the cells' edges [cells]; our choice, 0.6-1.5."""
 
 DEEPER_M = 0.05
-"""Water counts as this much deeper than mapped where a step of depth is drawn [m], so that the blur
-never draws it shallower; the map's own rounding."""
+"""Added to the mapped depth before classes are drawn [m], so that the blur never makes the water
+shallower; the map's own rounding."""
 
 DRY_M, THIN_M = -0.15, 0.02
-"""Ground beside water counts as at least so far above it, and wet cells as so deep [m]: the edge
-runs between them."""
+"""Least height above water of dry cells next to it, and least depth of wet cells [m]: the edge
+lies between them."""
 
 UNKNOWN_SHARE = 0.25
-"""Share of unknown cells about a place from which it is drawn as unknown, as on the map page."""
+"""Share of unknown cells around a place from which it is drawn as unknown, as on the map page."""
 
 CRUMB_CELLS = 4
-"""Pieces of water of fewer cells are left out: too small to see on a small map."""
+"""Least size of a piece of water [cells]; smaller ones are invisible on a small map."""
 
 BREAKS = {UnitSystem.US: (2.0, 4.0), UnitSystem.METRIC: (0.6, 1.2)}
-"""Depths between the steps [ft or m]: about the knee, and deeper than one stands; our choice."""
+"""Bounds of the depth classes [ft or m]: about the knee, and beyond wading; our choice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,9 +49,9 @@ class SmoothWater:
     edge
         Lines between wet and dry ground; none where the map ends in the river.
     steps
-        Areas of depth, the shallowest first: below the first of `BREAKS`, between them, beyond.
+        Areas by depth class, shallowest first: below the first of `BREAKS`, between them, above.
     unknown
-        Where nobody knows whether or how deep; it lies over the others.
+        Where wetness or depth is unknown; drawn over the others.
     """
 
     edge: BaseGeometry
@@ -65,7 +65,7 @@ def smooth_water(
     bounds: tuple[float, float, float, float],
     units: UnitSystem,
 ) -> SmoothWater:
-    """Return the water within some bounds.
+    """Return the water within bounds.
 
     Parameters
     ----------
@@ -76,7 +76,7 @@ def smooth_water(
     bounds
         West, south, east and north [m].
     units
-        Whose steps of depth are drawn.
+        Units of the depth classes.
     """
     whole = Grid.of(ground)
     window = whole.window_over(bounds, margin=3)
@@ -103,7 +103,7 @@ def smooth_water(
 
 
 def _signed(depth: FloatArray, known: BoolArray, unknown: BoolArray) -> FloatArray:
-    """Return depth, negative on dry ground, without steps; unknown takes its neighbour's."""
+    """Return blurred depth, negative on dry ground; unknown cells take their neighbour's."""
     field = np.where(known, np.maximum(np.nan_to_num(depth), THIN_M), DRY_M)
     if known.any() and unknown.any():
         _, near = ndimage.distance_transform_edt(~known, return_indices=True)
@@ -114,7 +114,7 @@ def _signed(depth: FloatArray, known: BoolArray, unknown: BoolArray) -> FloatArr
 def _between(
     grid: Grid, field: FloatArray, low: float, high: float, *, crumbs: bool = False
 ) -> BaseGeometry:
-    """Return where a field lies between two values [m]; pieces under four cells only on wish."""
+    """Return the area where a field lies between two values [m]; `crumbs` keeps tiny pieces."""
     lines = contour_generator(grid.x, grid.y, field, fill_type=FillType.OuterOffset)
     found: Any = lines.filled(low, high)
     parts = []
@@ -128,7 +128,7 @@ def _between(
 
 
 def _areas(shape: BaseGeometry) -> list[Polygon]:
-    """Return the polygons of a shape; lines and points that mending leaves are dropped."""
+    """Return the polygons of a shape; lines and points left by make_valid are dropped."""
     if isinstance(shape, Polygon):
         return [shape]
     return [one for part in getattr(shape, "geoms", ()) for one in _areas(part)]

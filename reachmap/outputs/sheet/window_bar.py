@@ -1,4 +1,4 @@
-"""The flows at which a run fishes as a small bar, with this flow marked on it."""
+"""A small bar of the window of flows at which a run fishes, with the sheet's flow marked."""
 
 from __future__ import annotations
 
@@ -10,16 +10,16 @@ WIDTH, HEIGHT = 84.0, 14.0
 """Size of the bar [px]."""
 
 EDGE = 5.0
-"""Kept free at both ends for the mark of this flow [px]."""
+"""Margin at both ends for the mark of this flow [px]."""
 
 
 def window_bar(lowest: float, highest: float, window: tuple[float, float], flow: float) -> str:
-    """Return the bar as SVG; without a window it is an empty line with this flow's mark.
+    """Return the bar as SVG; without a window only a line with the mark of this flow.
 
     Parameters
     ----------
     lowest, highest
-        Flows that were read, at the ends of the bar [m3/s].
+        Lowest and highest flow evaluated, at the ends of the bar [m3/s].
     window
         Lowest and highest flow of the run's window [m3/s]; NaN where it has none.
     flow
@@ -47,13 +47,13 @@ def window_bar(lowest: float, highest: float, window: tuple[float, float], flow:
 
 
 class _Scale:
-    """Where a flow stands on the bar: by its logarithm, as a river changes."""
+    """Logarithmic scale of the bar."""
 
     def __init__(self, lowest: float, highest: float) -> None:
         self.low = math.log(lowest)
         self.span = math.log(highest) - self.low
 
     def x(self, flow: float) -> float:
-        """Return the place of a flow [px], within the bar."""
+        """Return the x coordinate of a flow [px], limited to the bar."""
         share = (math.log(flow) - self.low) / self.span if self.span > 0 else 0.5
         return EDGE + (WIDTH - 2 * EDGE) * min(max(share, 0.0), 1.0)

@@ -1,4 +1,4 @@
-"""The maps as a page to install, for any static host: one page, its icons, and what keeps it."""
+"""The maps as an installable page for any static host: page, icons, manifest, service worker."""
 
 from __future__ import annotations
 
@@ -15,18 +15,18 @@ from reachmap.outputs.webmap import MapSettings, site_page
 __all__ = ["write_site"]
 
 ICONS = (192, 512)
-"""Sides of the icons [px]: those that browsers ask an installable page for (common practice)."""
+"""Sides of the icons [px] that browsers require of an installable page (common practice)."""
 
 SHORT_NAME = 12
-"""Signs of the name below the icon (common practice)."""
+"""Length of the name below the icon [characters] (common practice)."""
 
 PLATE = "#0d3b46"
 
 
 def write_site(product: Product, folder: Path, settings: MapSettings, day: str) -> list[Path]:
-    """Write a site of static files: a page without the log, kept by the browser, not indexed.
+    """Write a site of static files: a page without the log, cached by the browser, not indexed.
 
-    Every file is named in `sw.js` with its SHA-256: a browser keeps all of one version or none.
+    Every file is listed in `sw.js` with its SHA-256: a browser caches all of one version or none.
 
     Parameters
     ----------
@@ -35,9 +35,9 @@ def write_site(product: Product, folder: Path, settings: MapSettings, day: str) 
     folder
         Where to write; made if it is not there.
     settings
-        How to draw.
+        Options of the map.
     day
-        Day on which it is made, ISO.
+        Date of creation, ISO.
 
     Returns
     -------
@@ -58,7 +58,7 @@ def write_site(product: Product, folder: Path, settings: MapSettings, day: str) 
 
 
 def _manifest(name: str) -> str:
-    """Return the manifest: name, icons, and that it opens without the browser's own frame."""
+    """Return the web app manifest: name, icons, display without the browser's controls."""
     icons = [
         {"src": f"icon-{side}.png", "sizes": f"{side}x{side}", "type": "image/png"}
         | {"purpose": purpose}
@@ -80,7 +80,7 @@ def _manifest(name: str) -> str:
 
 
 def _keeper(digests: dict[str, str]) -> str:
-    """Return the script that keeps the files, for this version of them."""
+    """Return the service worker that caches this version of the files."""
     text = (files("reachmap.outputs.site") / "templates" / "sw.js").read_text(encoding="utf-8")
     version = hashlib.sha256(json.dumps(digests, sort_keys=True).encode()).hexdigest()[:16]
     return text.replace('"@@files@@"', json.dumps(digests)).replace("@@version@@", version)

@@ -1,4 +1,4 @@
-"""The site's icon, drawn by rule: a bend of river on dark ground."""
+"""The site's icon, computed: a bend of river on a dark background."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ GROUND, WATER, EDGE = (13, 59, 70), (190, 226, 230), (255, 253, 246)
 """Colours of the product's own page: dark plate, pale water, paper."""
 
 FINER = 4
-"""Points a pixel side over which colours are averaged (our choice)."""
+"""Supersampling factor: points per side of a pixel (our choice)."""
 
 
 def icon(side: int) -> bytes:
@@ -20,9 +20,9 @@ def icon(side: int) -> bytes:
     Parameters
     ----------
     side
-        Side [px]. All of it is painted, and what matters lies in the middle three fifths, so that
-        a system may cut any shape out of it (W3C web app manifest: the inner circle of a maskable
-        icon has 40 % of the side as its radius; from memory).
+        Side [px]. All of it is painted, with the motif in the middle three fifths, so that a system
+        may mask it to any shape (W3C web app manifest: a mask keeps at least a circle with a radius
+        of 40 % of the side; from memory).
     """
     across = (np.arange(side * FINER) + 0.5) / (side * FINER)
     x, y = np.meshgrid(across, across)

@@ -1,4 +1,4 @@
-"""The look that every page shares: colours by day and by night, type, and the ledger by a map."""
+"""Common style of all pages: colours by day and by night, type, and the side panel of the map."""
 
 from __future__ import annotations
 
@@ -10,14 +10,14 @@ HERE = files("reachmap.outputs.theme")
 
 @cache
 def page_style(*, ledger: bool = False, document: bool = False) -> str:
-    """Return the style sheet that comes before a page's own.
+    """Return the common style sheet, which precedes a page's own.
 
     Parameters
     ----------
     ledger
-        Whether the page is a ledger beside a map, which on a phone slides over it.
+        Whether the page has a side panel next to a map, which on a phone slides over it.
     document
-        Whether the page is read from top to bottom.
+        Whether the page is a document read from top to bottom.
     """
     more = (("ledger.css", ledger), ("document.css", document))
     names = ("colours.css", "every.css", *(name for name, wanted in more if wanted))

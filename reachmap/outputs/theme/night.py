@@ -1,4 +1,4 @@
-"""The script of a page that stands alone: day and night, and day on paper."""
+"""Script of a self-contained page that switches day and night colours; day colours in print."""
 
 from __future__ import annotations
 
@@ -11,4 +11,4 @@ NIGHT_SCRIPT = (
     "let n=0;addEventListener('beforeprint',()=>{n=r.dataset.light==='night';s(false)});"
     "addEventListener('afterprint',()=>s(n))})();"
 )
-"""The page is whole without it."""
+"""Optional: the page works without it."""

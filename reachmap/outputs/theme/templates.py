@@ -1,4 +1,4 @@
-"""Templates of the pages that are read from top to bottom: one frame, filled by each page."""
+"""Jinja environment and templates of document pages, which extend a common frame."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import jinja2
 
 @cache
 def page_template(package: str, name: str) -> jinja2.Template:
-    """Return a page's template; everything that is put in is escaped unless marked.
+    """Return a page's template; all values are escaped unless marked as markup.
 
     Parameters
     ----------
@@ -23,9 +23,9 @@ def page_template(package: str, name: str) -> jinja2.Template:
 
 
 def page_environment(loader: jinja2.BaseLoader | None = None) -> jinja2.Environment:
-    """Return where templates of pages are read: escaped, and a name that nobody gave is an error.
+    """Return the Jinja environment of pages: autoescaped, undefined names are errors.
 
-    A caution that hangs on a name must not come or go because the name was changed.
+    A caution that depends on a name must not appear or vanish because the name was changed.
     """
     return jinja2.Environment(
         loader=loader,

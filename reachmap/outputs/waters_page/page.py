@@ -1,4 +1,4 @@
-"""Days and waters joined into one page that stands alone beside the reach folders."""
+"""The page of several home waters: their coming days in one self-contained file."""
 
 from __future__ import annotations
 
@@ -45,7 +45,7 @@ def waters_page(
     units: tuple[UnitSystem, ...],
     failed: tuple[tuple[str, str], ...] = (),
 ) -> str:
-    """Return the page as HTML: self-contained, asking the network for nothing.
+    """Return the page as self-contained HTML without network access.
 
     Parameters
     ----------
@@ -94,7 +94,7 @@ def waters_page(
 
 
 def _now(week: tuple[Days, ...]) -> str:
-    """Return when the days were worked out; empty where no water could be read."""
+    """Return the time of computation in words; empty where no water could be read."""
     if not week:
         return ""
     first = week[0]
@@ -105,7 +105,7 @@ def _now(week: tuple[Days, ...]) -> str:
 def _best(
     day: WatersDay, waters: tuple[Water, ...], week: tuple[Days, ...], units: tuple[UnitSystem, ...]
 ) -> dict[str, Any]:
-    """Return what the page says of the day and the water to go for."""
+    """Return the template's values for the best day and water."""
     one = day.best[0]
     days, water, system = week[one.water], waters[one.water], units[one.water]
     picks = sorted(one.plan.picks, key=lambda pick: pick.begin)
@@ -136,7 +136,7 @@ def _best(
 def _water(
     number: int, table: tuple[WatersDay, ...], water: Water, days: Days, units: UnitSystem
 ) -> dict[str, Any]:
-    """Return what the page says of one water."""
+    """Return the template's values for one water."""
     cells = []
     for day in table:
         mine = next((one for one in day.each if one.water == number), None)
@@ -159,7 +159,7 @@ def _water(
 
 
 def _cell(one: WaterDay, day: WatersDay) -> dict[str, Any]:
-    """Return one water on one day."""
+    """Return the template's values for one water on one day."""
     first = bool(day.best) and day.best[0].water == one.water
     runs = len(one.plan.picks)
     return {
@@ -173,5 +173,5 @@ def _cell(one: WaterDay, day: WatersDay) -> dict[str, Any]:
 
 
 def _link(water: Water, name: str) -> str:
-    """Return the address of a page of a water, from the page of all."""
+    """Return the relative link from the page of all waters to a page of one."""
     return f"../{quote(water.folder.name)}/written/{name}"

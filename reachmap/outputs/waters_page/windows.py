@@ -1,4 +1,4 @@
-"""The flows at which the runs of a water fish, as bars on one scale, with today's flow in them."""
+"""Windows of flow of a water's runs as bars on one scale, with the present flow marked."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ from reachmap.planner.facts import RunFacts
 from reachmap.text.waters import flow_now
 
 MOST_RUNS = 8
-"""Runs whose bars are shown, those that offer most now first; the others are counted."""
+"""Most runs whose bars are shown, in order of their present worth; the others are counted."""
 
 
 @dataclass(frozen=True, slots=True)
 class RunBar:
-    """A run's flows: bars as pairs of begin and width [% of the scale], and whether now is in one.
+    """A run's windows: bars as start and width [% of the scale], and whether it fishes now.
 
-    `words` says the same to who hears the page read.
+    `words` is the same as text, for screen readers.
     """
 
     name: str
@@ -31,9 +31,9 @@ class RunBar:
 
 @dataclass(frozen=True, slots=True)
 class Windows:
-    """The runs of a water, today's flow on the scale [%, None outside], the scale's ends, others.
+    """Bars of a water's runs, present flow on the scale [%, None outside], ends of the scale.
 
-    `others` counts the runs that are in shape at some flow and not shown.
+    `others` is the number of runs in shape at some flow that are not shown.
     """
 
     runs: tuple[RunBar, ...]
@@ -44,10 +44,10 @@ class Windows:
 
 
 def windows_of(days: Days, units: UnitSystem) -> Windows:
-    """Return the flows at which the runs of a water fish, by the logarithm of the flow.
+    """Return the windows of a water's runs, on a logarithmic scale of flow.
 
-    A run is in shape from half-way, in ln flow, below the lowest flow read at which it is to
-    half-way above the highest; between two flows read nothing finer is known.
+    A window extends, in ln flow, half-way to the next evaluated flow at which the run is not in
+    shape; nothing finer is known between two evaluated flows.
     """
     flow, facts = flow_now(days), days.facts
     shown = [run for run in facts.runs if any(_fishes(run))]
@@ -66,13 +66,13 @@ def windows_of(days: Days, units: UnitSystem) -> Windows:
 
 @dataclass(frozen=True, slots=True)
 class _Scale:
-    """From flows to the scale [%]."""
+    """Transformation of flows to the scale [%]."""
 
     low: float
     high: float
 
     def at(self, flow: float) -> float:
-        """Return where a flow lies [%]; all in the middle where only one flow was read."""
+        """Return the position of a flow [%]; the middle where only one flow was evaluated."""
         if self.high <= self.low:
             return 50.0
         share = math.log(flow / self.low) / math.log(self.high / self.low)
@@ -80,12 +80,12 @@ class _Scale:
 
 
 def _fishes(run: RunFacts) -> list[bool]:
-    """Return at which flows one would go to a run."""
+    """Return for each flow whether a run is worth visiting."""
     return [one.in_shape and not one.shut for one in run.at]
 
 
 def _offer(run: RunFacts, flow: float) -> float:
-    """Return what a run offers at the flow read that is nearest to a flow, 0 where it is shut."""
+    """Return a run's worth at the evaluated flow nearest to a flow, 0 where it cannot be fished."""
     if not math.isfinite(flow):
         return max((one.offer for one in run.at if one.in_shape and not one.shut), default=0.0)
     nearest = min(run.at, key=lambda one: abs(math.log(one.flow / flow)))

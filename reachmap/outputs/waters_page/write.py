@@ -1,4 +1,4 @@
-"""The coming days of several waters as files: a page of all, and the page of each."""
+"""Writes the coming days of several waters: a page of all, and the page of each."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from reachmap.planner.days import Days
 from reachmap.planner.waters import WatersDay
 
 PAGE = "written/index.html"
-"""The page of all waters, in their folder."""
+"""File name of the page of all waters, in their folder."""
 
 
 def write_week(

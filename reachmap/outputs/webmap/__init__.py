@@ -1,4 +1,4 @@
-"""Maps that open with no network: one page of all flows, and one of each."""
+"""Offline map pages: one of all flows, and one of each."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ import numpy as np
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.grid import Grid
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.book import Parts, laid
+from reachmap.outputs.webmap.book import Parts, placed_features
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
@@ -29,9 +29,9 @@ __all__ = ["MapPlan", "MapSettings", "plan_maps", "site_page", "write_maps"]
 def write_maps(
     product: Product, folder: Path, *, settings: MapSettings | None = None
 ) -> list[Path]:
-    """Write `index.html`, all flows with one switch, and `<label>.html`, one flow each.
+    """Write `index.html` with all flows, and `<label>.html` with one flow each.
 
-    `index.html` holds every flow that was read, if it keeps to its budget so; else those asked for.
+    `index.html` contains every flow evaluated if that fits its size budget, else those requested.
 
     Parameters
     ----------
@@ -40,7 +40,7 @@ def write_maps(
     folder
         Where to write; made if it is not there.
     settings
-        How to draw; the defaults ask the network for nothing.
+        Options of the map; by default nothing is loaded from the network.
 
     Returns
     -------
@@ -63,25 +63,25 @@ def write_maps(
 
 
 def site_page(product: Product, settings: MapSettings) -> str:
-    """Return the page of all flows for a host of the angler's own: without the log."""
+    """Return the page of all flows for the angler's own web host, without the log."""
     shown = _shown(product, settings)
     maker = _maker(shown, product.labels, settings)
     return maker.page(list(range(len(shown.labels))), with_log=False)
 
 
 def _shown(product: Product, settings: MapSettings) -> Product:
-    """Return the product with every flow that was read, if a page of all of them is small enough.
+    """Return the product with every flow evaluated, if a page of all of them is small enough.
 
-    A product of one flow stays one, and nothing is drawn coarser for the steps between.
+    A product of one flow is unchanged, and nothing is drawn coarser to make room for more flows.
     """
     if len(product.labels) < 2:
         return product
-    climbed = product.climbed
-    return climbed if fits_whole(climbed, settings) else product
+    every = product.with_all_flows
+    return every if fits_whole(every, settings) else product
 
 
 def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageMaker:
-    """Return what makes the pages, everything that all of them share worked out once."""
+    """Return the page maker, with everything common to all pages computed once."""
     plan = plan_maps(product, settings)
     page = PageGrid.over(Grid.of(product.ground), coarser=plan.coarser)
     drawn = tuple(features(product, tolerance=plan.tolerance_m))
@@ -93,7 +93,7 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
         zones=product.layers.get("wading"),
         finest=settings.finest,
     )
-    parts = Parts.of(product, page, tiles, laid(drawn, page), own)
+    parts = Parts.of(product, page, tiles, placed_features(drawn, page), own)
     picture = relief(product.ground, coarser=plan.relief_coarser)
     room = min(settings.imagery_bytes, settings.budget_bytes - plan.estimate)
     own_imagery = underlay(product, page, room)

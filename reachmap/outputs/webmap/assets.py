@@ -1,4 +1,4 @@
-"""The files a page is made of: the map library as it was published, our scripts and styles."""
+"""Static files of a page: the vendored map library, our scripts and styles."""
 
 from __future__ import annotations
 
@@ -50,7 +50,7 @@ SCRIPTS = (
     "light.js",
     "start.js",
 )
-"""Our scripts in the order in which they are joined; they share one scope."""
+"""Our scripts in order of concatenation; they share one scope."""
 
 STYLES = (
     "layout.css",
@@ -67,7 +67,7 @@ STYLES = (
     "print.css",
     "still.css",
 )
-"""Our style sheets in order, after what every page shares."""
+"""Our style sheets in order, after the common one."""
 
 
 @cache
@@ -79,39 +79,39 @@ def library_script() -> str:
 
 @cache
 def library_style() -> str:
-    """Return the library's style sheet with its pictures written into it."""
+    """Return the library's style sheet with its images embedded."""
     text = (LIBRARY / "leaflet.css").read_text(encoding="utf-8")
     return re.sub(r"url\(images/([\w.-]+\.png)\)", lambda found: f"url({_picture(found[1])})", text)
 
 
 def _picture(name: str) -> str:
-    """Return one of the library's pictures as a data address."""
+    """Return one of the library's images as a data URL."""
     data = (LIBRARY / "images" / name).read_bytes()
     return "data:image/png;base64," + base64.b64encode(data).decode("ascii")
 
 
 @cache
 def our_script() -> str:
-    """Return our scripts as one, in a scope of its own."""
+    """Return our scripts concatenated, in a scope of their own."""
     parts = [(HERE / "templates" / name).read_text(encoding="utf-8") for name in SCRIPTS]
     return '(function () {\n"use strict";\n' + "\n".join(parts) + "\n})();"
 
 
 @cache
 def site_script() -> str:
-    """Return the script that lets the browser keep a page of a site, and load a newer one."""
+    """Return the script that registers the service worker of a site and loads newer versions."""
     return (HERE / "templates" / "site.js").read_text(encoding="utf-8")
 
 
 @cache
 def prelude() -> str:
-    """Return the script that stands between the library and the map."""
+    """Return the script that runs between the library and the map."""
     return (HERE / "templates" / "prelude.js").read_text(encoding="utf-8")
 
 
 @cache
 def our_style() -> str:
-    """Return our style sheets as one."""
+    """Return our style sheets concatenated."""
     own = ((HERE / "templates" / name).read_text(encoding="utf-8") for name in STYLES)
     return "\n".join([page_style(ledger=True), *own])
 
@@ -123,6 +123,6 @@ def shell() -> str:
 
 
 def recorded_digests() -> dict[str, str]:
-    """Return the SHA-256 recorded for each file of the library when it was taken in."""
+    """Return the SHA-256 recorded for each file of the library when it was vendored."""
     lines = (LIBRARY / "SHA256SUMS").read_text(encoding="utf-8").splitlines()
     return {name: digest for digest, name in (line.split() for line in lines if line)}

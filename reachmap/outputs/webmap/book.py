@@ -1,4 +1,4 @@
-"""Everything the page's script needs, as plain JSON values and packed text."""
+"""The data of a page for its script, as plain JSON values and packed text."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from reachmap.outputs.webmap.page_grid import TILE, PageGrid
 from reachmap.outputs.webmap.run_values import run_values
 from reachmap.outputs.webmap.runs import Run, runs_by_flow
 from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
-from reachmap.outputs.webmap.tiles import DOUBT_STEPS, Tiles
+from reachmap.outputs.webmap.tiles import SPREAD_STEPS_M, Tiles
 from reachmap.outputs.webmap.whom_values import WhomRuns, everyone, whom_say, whom_values
 from reachmap.text.map_cards import Card
 from reachmap.text.map_page import (
@@ -46,14 +46,14 @@ from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, spread_words
 from reachmap.text.wading_terms import limits_of, terms_of
 
 FILE_UNIT_M = 0.1
-"""Size of one step of the page's coordinates on the ground [m]."""
+"""Resolution of the page's coordinates on the ground [m]."""
 
 LONGEST_LABEL = 60
-"""Signs of a name that are written on the map; lists and cards hold all of it."""
+"""Longest name on the map [characters]; lists and cards have the full name."""
 
 
 @dataclass(frozen=True, slots=True)
-class Laid:
+class PlacedFeature:
     """A feature with its rings and anchor in the page's coordinates."""
 
     feature: Feature
@@ -63,18 +63,18 @@ class Laid:
 
 @dataclass(frozen=True, slots=True)
 class Parts:
-    """All flows, ready to be put on pages: made once, used by every page.
+    """Prepared data of all flows, computed once and used by every page.
 
-    `own` names the flows that were asked for: those between are steps. `rise_m` and `edge_m` are
-    how high the water stands and how far its edges lie out at each flow, as `rise_and_edge` returns
-    them. `deepest_m` is what the tints of depth span: all but the deepest fiftieth of the water at
-    the highest flow. `everyone` holds the runs for others than those of whom reach.toml speaks.
+    `own` are the labels of the flows requested; the others are intermediate steps. `rise_m` and
+    `edge_m` are from `rise_and_edge`. `deepest_m` is the range of the depth tints: the 98th
+    percentile of the depth at the highest flow. `everyone` holds the runs for outings other than
+    that of reach.toml.
     """
 
     product: Product
     page: PageGrid
     tiles: Tiles
-    features: tuple[Laid, ...]
+    features: tuple[PlacedFeature, ...]
     runs: tuple[Run, ...]
     own: frozenset[str]
     rise_m: FloatArray
@@ -88,10 +88,10 @@ class Parts:
         product: Product,
         page: PageGrid,
         tiles: Tiles,
-        features: tuple[Laid, ...],
+        features: tuple[PlacedFeature, ...],
         own: Sequence[str] | None = None,
     ) -> Parts:
-        """Return the parts of a product; `own` None: all of its flows were asked for."""
+        """Return the parts of a product; `own` None: all of its flows were requested."""
         rise, edge = rise_and_edge(product.flows, product.ground)
         named = frozenset(product.labels if own is None else own)
         depth = numbers_in(product.flows["depth"].isel(flow=-1))
@@ -102,7 +102,7 @@ class Parts:
         return cls(product, page, tiles, features, runs, named, rise, edge, deepest, others)
 
     def words(self, index: int, units: UnitSystem) -> str:
-        """Return a flow in words; a step between those asked for is rounded."""
+        """Return a flow in words; an intermediate step is rounded."""
         flow = float(self.product.flows["flow"].to_numpy()[index])
         step = self.product.labels[index] not in self.own
         return flow_words(rounded_flow(flow, units) if step else flow, units)
@@ -111,7 +111,7 @@ class Parts:
 def book(
     parts: Parts, flows: Sequence[int], start: int, *, with_log: bool = True
 ) -> dict[str, Any]:
-    """Return what a page of some flows holds.
+    """Return the data of a page of some flows.
 
     Parameters
     ----------
@@ -120,9 +120,9 @@ def book(
     flows
         Positions of the flows on this page, rising.
     start
-        Which of them the page opens with.
+        Index of the flow initially shown.
     with_log
-        Whether the angler's own log is in it.
+        Whether the angler's own log is included.
     """
     units, page = parts.product.markup.plan.units, parts.page
     unit = FILE_UNIT_M * page.scale
@@ -168,8 +168,8 @@ def book(
         if len(tiles.sure) == 1
         else [tiles.sure[index] for index in flows],
         "sureWords": list(SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED),
-        "doubtWords": spread_words(DOUBT_STEPS, units),
-        "doubtSteps": list(DOUBT_STEPS),
+        "doubtWords": spread_words(SPREAD_STEPS_M, units),
+        "doubtSteps": list(SPREAD_STEPS_M),
         "terms": list(terms_of(parts.product.report, units).first),
         "shapes": packed_rings(rings),
         "book": packed(json_for_script(drawn | {"runs": runs, "whom": whom}).encode("utf-8")),
@@ -203,8 +203,8 @@ def _runs(
     return run_values(runs, flows, units, placed, with_log=with_log)
 
 
-def laid(found: Sequence[Feature], page: PageGrid) -> tuple[Laid, ...]:
-    """Return features in the page's coordinates, all of them moved in one go."""
+def placed_features(found: Sequence[Feature], page: PageGrid) -> tuple[PlacedFeature, ...]:
+    """Return features in the page's coordinates, all transformed in one call."""
     origin, unit = page.origin, FILE_UNIT_M * page.scale
     parts = [np.vstack([feature.anchor, *feature.rings]) for feature in found]
     if not parts:
@@ -216,31 +216,31 @@ def laid(found: Sequence[Feature], page: PageGrid) -> tuple[Laid, ...]:
         x, y = np.rint((moved[start] - origin) / unit).astype(int).tolist()
         ends = start + 1 + np.cumsum([0, *(len(ring) for ring in feature.rings)])
         rings = [quantised(moved[a:b], origin, unit) for a, b in pairwise(ends)]
-        placed.append(Laid(feature, tuple(rings), (x, y)))
+        placed.append(PlacedFeature(feature, tuple(rings), (x, y)))
         start = int(ends[-1])
     return tuple(placed)
 
 
 def _ramps(units: UnitSystem, deepest: float) -> dict[str, Any]:
-    """Return the steps of colour with the numbers written beside them."""
-    told: dict[str, Any] = {}
+    """Return the colour classes with their labels."""
+    classes: dict[str, Any] = {}
     for ramp in ramps(units, deepest):
         way = WAYS[ramp.quantity][units][0]
         signs = [
             f"{bound / way.size:.0f}" if way.size < 1 else f"{bound:.1f}" for bound in ramp.bounds
         ]
-        told[ramp.quantity] = {
+        classes[ramp.quantity] = {
             "bounds": list(ramp.bounds),
             "signs": signs,
             "unit": way.unit,
             "day": list(ramp.day),
             "night": list(ramp.night),
         }
-    return told
+    return classes
 
 
 def _tiles(page: PageGrid, tiles: Tiles, unit: float) -> dict[str, Any]:
-    """Return where the tiles lie, and the outline of the raster they were cut from."""
+    """Return the positions of the tiles, and the outline of the raster they were cut from."""
     side = TILE * page.grid.cell / unit
     west, south, east, north = page.source.bounds
     corners = np.array([[west, north], [east, north], [east, south], [west, south]])
@@ -259,7 +259,7 @@ def _tiles(page: PageGrid, tiles: Tiles, unit: float) -> dict[str, Any]:
 def _features(
     parts: Parts, flows: Sequence[int], with_log: bool
 ) -> tuple[dict[str, Any], list[NDArray[np.int64]]]:
-    """Return the features of some flows as columns, their cards, and their rings."""
+    """Return the features of some flows as columns with their cards, and their rings."""
     position = {flow: index for index, flow in enumerate(flows)} | {EVERY_FLOW: EVERY_FLOW}
     placed = [
         one
@@ -292,10 +292,10 @@ def _features(
 
 
 def _cut(label: str) -> str:
-    """Return a label short enough to be written on the map."""
+    """Return a label cut to the length allowed on the map."""
     return label if len(label) <= LONGEST_LABEL else label[: LONGEST_LABEL - 1] + "…"
 
 
 def _weight(weight: float) -> float:
-    """Return a weight as the page takes it."""
+    """Return a weight rounded for the page."""
     return round(weight, 1) if math.isfinite(weight) else 0.0

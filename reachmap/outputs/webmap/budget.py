@@ -1,4 +1,4 @@
-"""How large a page will be, said before it is made, and what to draw coarser so that it fits."""
+"""Estimate of a page's size before it is made, and the plan of what to coarsen so that it fits."""
 
 from __future__ import annotations
 
@@ -14,21 +14,21 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import packed
 from reachmap.outputs.webmap.grades import grade_codes
 from reachmap.outputs.webmap.signed import depth_codes, signed_depth
-from reachmap.outputs.webmap.tiles import coded, sureness
+from reachmap.outputs.webmap.tiles import coded, confidence_codes
 from reachmap.outputs.webmap.unknown import off_map
 from reachmap.text.numbers import both
 
 BYTES_PER_VERTEX = 3.6
 BYTES_PER_FEATURE = 70
 BYTES_PER_PIXEL = 0.16
-"""Of outlines, of cards and of the relief, packed and in base64 (measured on made rivers)."""
+"""Of outlines, cards and relief, packed and in base64 (measured on synthetic rivers)."""
 
 TURNED = 1.2
-"""How much less well rasters pack once they are cut into the page's tiles and turned to its
-projection (measured: a page of 10 km at 1 m was 10.1 MB where 9.0 were expected without it)."""
+"""Growth of the packed rasters once they are cut into tiles and warped to the page's projection
+(measured: a page of 10 km at 1 m was 10.1 MB where 9.0 were expected without it)."""
 
 BYTES_OF_PAGE = 330_000
-"""Of what every page carries: the map library, style and scripts."""
+"""Of the constant part of every page: map library, style and scripts."""
 
 BYTES_OF_STILL = 60_000
 """Of the still picture in base64 (measured: 12 kB to 45 kB; it never passes 300 kB)."""
@@ -36,28 +36,28 @@ BYTES_OF_STILL = 60_000
 
 @dataclass(frozen=True, slots=True)
 class MapSettings:
-    """How the maps are written.
+    """Options of the map pages.
 
     Parameters
     ----------
     budget_bytes
-        Largest page [bytes]; our choice: what a phone opens from a message without trouble.
+        Largest page [bytes]; our choice: what a phone opens from a message without problems.
     finest
-        Smallest step of speed [m/s] told (our choice, 0.02-0.1: below what is known).
+        Finest step of speed [m/s] (our choice, 0.02-0.1: below the accuracy).
     tolerance_m
-        How far an outline may move when needless vertices are dropped [m] (our choice, 0.1-0.5).
+        Tolerance of the simplification of outlines [m] (our choice, 0.1-0.5).
     relief_pixels
         Most pixels of the relief (our choice: 8 million are 32 MB once opened).
     imagery_bytes
-        Most that the angler's own imagery takes of a page [bytes] (our choice: a third of it).
+        Largest share of the angler's own imagery in a page [bytes] (our choice: a third of it).
     tile_url
-        Address of the angler's own imagery tiles, with {z}, {x} and {y}; empty for none. Only then
-        does a page ask the network for anything.
+        URL of the angler's own imagery tiles, with {z}, {x} and {y}; empty for none. Only then
+        does a page load anything from the network.
     tile_credit
-        Whose imagery it is.
+        Attribution of the imagery.
     site
-        Day on which a page for a host of the angler's own is made, ISO; empty for a page that is
-        opened from a file. Such a page may be installed and is kept by the browser.
+        Date of creation of a page for the angler's own web host, ISO; empty for a page opened from
+        a file. Such a page can be installed and is cached by the browser.
     """
 
     budget_bytes: int = 9_500_000
@@ -72,9 +72,9 @@ class MapSettings:
 
 @dataclass(frozen=True, slots=True)
 class MapPlan:
-    """How coarse to draw: page cell and relief cell over the project's, tolerance [m].
+    """Coarseness of a page: page cell and relief cell over the project's, tolerance [m].
 
-    `estimate` is the size of the page of all flows [bytes], `notes` what was drawn coarser and why.
+    `estimate` is the size of the page of all flows [bytes], `notes` what was coarsened and why.
     """
 
     coarser: int
@@ -86,7 +86,7 @@ class MapPlan:
 
 @dataclass(frozen=True, slots=True)
 class _Counts:
-    """What there is to write."""
+    """Amounts of data to write."""
 
     raster_bytes: float
     vertices: int
@@ -95,9 +95,9 @@ class _Counts:
 
 
 def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
-    """Return how coarse the page of all flows has to be drawn to keep to the budget.
+    """Return the coarseness at which the page of all flows keeps to the budget.
 
-    First the relief gives way, then depth and speed, then the outlines.
+    The relief is coarsened first, then depth and speed, then the outlines.
     """
     key = "map plan", repr(settings)
     if key not in product.held:
@@ -107,12 +107,12 @@ def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
 
 
 def _plan_maps(product: Product, settings: MapSettings) -> MapPlan:
-    """Return the plan of the page of all flows, worked out anew."""
+    """Return the plan of the page of all flows, computed without the cache."""
     counts = _count(product, settings.finest)
     relief = max(1, math.ceil(math.sqrt(counts.pixels / settings.relief_pixels)))
     plan = _estimated(MapPlan(1, relief, settings.tolerance_m, 0), counts)
     while plan.estimate > settings.budget_bytes:
-        coarser = _give_way(plan, counts)
+        coarser = _coarsened(plan, counts)
         if coarser == plan:
             break
         plan = coarser
@@ -120,14 +120,14 @@ def _plan_maps(product: Product, settings: MapSettings) -> MapPlan:
 
 
 def fits_whole(product: Product, settings: MapSettings) -> bool:
-    """Return whether a page of all flows keeps to its budget, at most the relief coarser."""
+    """Return whether a page of all flows keeps to its budget, coarsening at most the relief."""
     plan = plan_maps(product, settings)
     fine = plan.coarser == 1 and plan.tolerance_m <= settings.tolerance_m
     return fine and plan.estimate <= settings.budget_bytes
 
 
 def _count(product: Product, finest: float) -> _Counts:
-    """Return how much there is of each."""
+    """Return the amounts of data to write."""
     frames = product.layers.values()
     vertices = sum(int(shapely.get_num_coordinates(f.geometry.to_numpy()).sum()) for f in frames)
     return _Counts(
@@ -139,7 +139,7 @@ def _count(product: Product, finest: float) -> _Counts:
 
 
 def _raster_bytes(product: Product, finest: float) -> float:
-    """Return the size of all rasters of all flows, from that of the middle one."""
+    """Return the packed size of the rasters of all flows [bytes], from that of the middle one."""
     flows = product.flows
     middle = flows.sizes["flow"] // 2
     one = flows.isel(flow=middle)
@@ -152,7 +152,7 @@ def _raster_bytes(product: Product, finest: float) -> float:
         zones = zones[zones["flow_label"] == product.labels[middle]]
     layers.append(grade_codes(Grid.of(flows), zones, wet))
     if product.doubt is not None and len(product.labels) > 1:
-        sure = next(sureness(product.ground, product.doubt.isel(flow=[middle])))
+        sure = next(confidence_codes(product.ground, product.doubt.isel(flow=[middle])))
         layers.append(sure[::2, ::2])
     each = (flows["wet"].isel(flow=index).to_numpy() for index in range(flows.sizes["flow"]))
     share = [int(np.count_nonzero(wet != Wet.NO)) for wet in each]
@@ -164,14 +164,14 @@ def _raster_bytes(product: Product, finest: float) -> float:
 def _estimated(plan: MapPlan, counts: _Counts) -> MapPlan:
     """Return the plan with its size."""
     size = float(BYTES_OF_PAGE + BYTES_OF_STILL) + counts.features * BYTES_PER_FEATURE
-    size += counts.raster_bytes / plan.coarser**1.5  # thinned rasters pack less well
+    size += counts.raster_bytes / plan.coarser**1.5  # coarser rasters compress less well
     size += counts.vertices * BYTES_PER_VERTEX * min(1.0, (0.2 / plan.tolerance_m) ** 0.5)
     size += counts.pixels * BYTES_PER_PIXEL / plan.relief_coarser**2
     return replace(plan, estimate=int(size))
 
 
-def _give_way(plan: MapPlan, counts: _Counts) -> MapPlan:
-    """Return the plan one step coarser, or the same one where nothing more can be gained."""
+def _coarsened(plan: MapPlan, counts: _Counts) -> MapPlan:
+    """Return the plan one step coarser, or the same one where no further step helps."""
     relief_share = counts.pixels * BYTES_PER_PIXEL / plan.relief_coarser**2
     if relief_share > 0.2 * plan.estimate and plan.relief_coarser < 8:
         return _estimated(replace(plan, relief_coarser=plan.relief_coarser + 1), counts)
@@ -183,7 +183,7 @@ def _give_way(plan: MapPlan, counts: _Counts) -> MapPlan:
 
 
 def _notes(plan: MapPlan, settings: MapSettings, product: Product) -> tuple[str, ...]:
-    """Return what is drawn coarser than the build, in words."""
+    """Return sentences on what is drawn coarser than computed."""
     cell, units = float(product.ground.attrs["cell"]), product.markup.plan.units
     notes = []
     if plan.coarser > 1:
@@ -192,8 +192,8 @@ def _notes(plan: MapPlan, settings: MapSettings, product: Product) -> tuple[str,
             f"instead of {both('depth', cell, units)}, to keep this file small enough to send."
         )
     if plan.relief_coarser > 1:
-        told = both("depth", cell * plan.relief_coarser, units)
-        notes.append(f"The shaded ground is drawn in squares of {told}, to keep this file small.")
+        side = both("depth", cell * plan.relief_coarser, units)
+        notes.append(f"The shaded ground is drawn in squares of {side}, to keep this file small.")
     if plan.tolerance_m > settings.tolerance_m:
         notes.append(f"Outlines may be off by up to {both('depth', plan.tolerance_m, units)}.")
     if plan.estimate > settings.budget_bytes:

@@ -1,4 +1,4 @@
-"""How much of a run's water the casts swim rightly."""
+"""Share of a run's water that is fished well by the casts."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from reachmap.outputs.product import Product
 
 
 def covered_shares(product: Product) -> dict[tuple[str, str], float]:
-    """Return the share of each run's water, by label of the flow and its name, swum rightly.
+    """Return the share of each run's water that is fished well, by flow label and name.
 
-    From the layers `water` and `covered`; 0 to 1. Flows at which nothing was looked at are left
-    out: there it is not known.
+    From the layers `water` and `covered`; 0 to 1. Flows without results are left out, since the
+    share is unknown there.
     """
     water: gpd.GeoDataFrame = product.layers["water"]
     covered: gpd.GeoDataFrame | None = product.layers.get("covered")

@@ -1,4 +1,4 @@
-"""Packs numbers and text for the page: small, and nothing in it can end a script early."""
+"""Encoding of numbers and text for the page: compact, and escaped for a script element."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ _ESCAPES = {
 }
 
 LEVEL = 8
-"""How hard data are compressed, 0 to 9: 9 takes more than twice as long to save under 1 %."""
+"""Compression level, 0 to 9: 9 takes more than twice as long to save under 1 %."""
 
 
 def packed(data: bytes) -> str:
@@ -41,12 +41,12 @@ def json_for_script(value: Any) -> str:
 
 
 def _needs(text: str) -> bool:
-    """Return whether any sign has to be escaped."""
+    """Return whether any character has to be escaped."""
     return any(sign in text for sign in _ESCAPES)
 
 
 def quantised(ring: FloatArray, origin: tuple[float, float], unit: float) -> NDArray[np.int64]:
-    """Return points in whole file units from the origin, repeats dropped, shape (n, 2).
+    """Return points in whole file units from the origin, without repeated points, shape (n, 2).
 
     Parameters
     ----------
@@ -61,7 +61,7 @@ def quantised(ring: FloatArray, origin: tuple[float, float], unit: float) -> NDA
 
 
 def varints(values: Iterable[int] | NDArray[np.int64]) -> bytes:
-    """Return whole numbers >= 0 in groups of seven bits, lowest first, a set top bit meaning more.
+    """Return integers >= 0 as variable-length bytes: seven bits each, lowest first, top bit = more.
 
     Examples
     --------
@@ -89,7 +89,7 @@ def zigzag(values: NDArray[np.int64]) -> NDArray[np.int64]:
 
 
 def packed_rings(rings: Sequence[NDArray[np.int64]]) -> str:
-    """Return rings of whole numbers as text: count, then for each its length and its steps."""
+    """Return rings of integers as text: count, then for each its length and its differences."""
     values = [np.array([len(rings)], dtype=np.int64)]
     for ring in rings:
         steps = np.diff(ring, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))

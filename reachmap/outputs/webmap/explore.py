@@ -1,4 +1,4 @@
-"""A folium map of one flow for a notebook, with the map library in the page: no network."""
+"""A folium map of one flow for notebooks, with the map library embedded: no network."""
 
 from __future__ import annotations
 
@@ -19,17 +19,17 @@ from reachmap.outputs.webmap.hillshade import relief
 from reachmap.outputs.webmap.unknown import off_map, unknown_water
 from reachmap.text.map_notes import map_notes
 
-TOLD: dict[str, tuple[str, ...]] = {
+SHOWN_COLUMNS: dict[str, tuple[str, ...]] = {
     "water": ("code", "kind", "side", "depth_m", "speed_m_s", "score", "confidence"),
     "wading": ("grade", "depth_m", "out_m"),
     "seams": ("code", "strength", "length_m"),
     "stations": ("code", "side", "depth_m", "speed_m_s", "cast_m", "swing_s"),
 }
-"""Columns shown of a feature, SI. Facts alone, no text of the angler's: folium compiles what it has
-rendered as a template a second time, so that braces typed by a user would be run."""
+"""Columns shown of a feature, SI. No user texts: folium compiles its rendered output as a template
+a second time, so that braces typed by a user would be executed."""
 
 LAYERS = (("wading", WadeGrade), ("water", FISHING))
-"""Layers of areas from the lowest, with the kinds drawn of each."""
+"""Layers of areas from the bottom up, with the kinds drawn of each."""
 
 
 def explore_map(product: Product) -> folium.Map:
@@ -43,9 +43,9 @@ def explore_map(product: Product) -> folium.Map:
     Returns
     -------
     folium.Map
-        Over the shaded ground; wet area, wading grades, water, seams, stations, and outlines of
-        what is not known, which are never left blank. Further layers of folium's may be added; one
-        that draws tiles asks the network for them.
+        Over the hillshade: wet area, wading grades, water, seams, stations, and outlines of
+        unknown areas, which are never left blank. More folium layers may be added; one with tiles
+        loads them from the network.
     """
     ground = relief(product.ground)
     middle = [(ground.south + ground.north) / 2, (ground.west + ground.east) / 2]
@@ -63,10 +63,10 @@ def explore_map(product: Product) -> folium.Map:
         for kind in kinds:
             style = BY_KIND[str(kind)]
             rows = frame[frame[column] == str(kind)]
-            _add(page, style.words, rows, TOLD[layer], style)
+            _add(page, style.words, rows, SHOWN_COLUMNS[layer], style)
     for layer, kind in (("seams", "seam_line"), ("stations", "station")):
         style = BY_KIND[kind]
-        _add(page, style.words, product.layers[layer], TOLD[layer], style)
+        _add(page, style.words, product.layers[layer], SHOWN_COLUMNS[layer], style)
     blind = unknown_water(product.flows, 0, off_map(product.flows))
     rows = gpd.GeoDataFrame(geometry=blind, crs=product.markup.crs)
     style = BY_KIND["unknown_water"]
@@ -77,9 +77,9 @@ def explore_map(product: Product) -> folium.Map:
 
 
 def _library(page: OfflineMap, notes: str) -> None:
-    """Put the map library, its style and the notes, the caution first, into the page."""
+    """Embed the map library, its style and the notes, the caution first, in the page."""
     root: Any = page.get_root()
-    # raw: the library's own braces are no template's
+    # raw: the library's own braces are no template syntax
     script = f"{{% raw %}}<script>{assets.library_script()}</script>{{% endraw %}}"
     style = f"{{% raw %}}<style>{assets.library_style()}</style>{{% endraw %}}"
     root.header.add_child(Element(script), name="library")

@@ -1,4 +1,4 @@
-"""One thing to draw, and how geometry becomes it."""
+"""A feature to draw on the page, and its construction from geometry."""
 
 from __future__ import annotations
 
@@ -16,45 +16,45 @@ from reachmap.outputs.product import Product
 from reachmap.text.map_cards import Card
 
 LEAST_KEPT = 0.9
-"""Share of its area that an outline keeps when its steps are cut (our choice)."""
+"""Least share of its area that a smoothed outline keeps (our choice)."""
 
 STRAIGHT_KEPT = 0.93
 """The same for zones side by side (our choice)."""
 
 EVERY_FLOW = -1
-"""Flow of what is there at every flow."""
+"""Flow index of features common to all flows."""
 
 
 @dataclass(frozen=True, slots=True)
 class Feature:
-    """One thing to draw.
+    """One feature to draw.
 
     Parameters
     ----------
     kind
         A kind of the palette.
     flow
-        Position of its flow, or `EVERY_FLOW`.
+        Index of its flow, or `EVERY_FLOW`.
     rings
         Lines, rings or a single point, each of shape (n, 2) in the project's CRS [m].
     closed
         Whether the rings bound an area.
     anchor
-        Where its label stands and its card points to [m].
+        Position of its label, and the point its card refers to [m].
     card
-        What is said of it, if anything.
+        Text of its card, if any.
     run
         Name of the run it belongs to, or empty.
     label
-        Short writing beside it, or empty.
+        Short label, or empty.
     mark
-        Which sign a mark carries, or empty.
+        Symbol of a mark, or empty.
     weight
-        The greater, the sooner its label is written where there is no room for all.
+        Priority of its label where there is no room for all; greater first.
     faded
-        Whether it is little sure, and drawn so.
+        Whether its confidence is low, and it is drawn faded.
     near
-        Position of the flow at which it counts most, of what is drawn at every flow.
+        Index of the flow at which a feature common to all flows matters most.
     """
 
     kind: str
@@ -72,14 +72,14 @@ class Feature:
 
 
 class Thin:
-    """Turns geometry into rings, needless vertices dropped."""
+    """Conversion of geometry into simplified rings."""
 
     def __init__(self, tolerance: float, steps: float = 0.0) -> None:
-        """Keep the tolerance, and how far an outline may move to lose its cells' steps [m]."""
+        """Keep the tolerances of simplification and of smoothing the cells' edges [m]."""
         self.tolerance, self.steps = tolerance, max(tolerance, steps)
 
     def without_steps(self, geometry: BaseGeometry) -> BaseGeometry:
-        """Return an outline without the steps of its cells, unless it would change much by it."""
+        """Return an outline with the cells' edges smoothed, unless that changes it much."""
         smooth = geometry.simplify(self.steps)
         rounded = smooth
         if smooth.geom_type == "Polygon":
@@ -91,7 +91,7 @@ class Thin:
         return rounded if whole and rounded.area > LEAST_KEPT * geometry.area else geometry
 
     def feature(self, kind: str, flow: int, geometry: BaseGeometry, **rest: Any) -> list[Feature]:
-        """Return the geometry as one feature, or as none where nothing is left of it."""
+        """Return the geometry as a list of one feature, or [] where nothing is left of it."""
         if geometry is None or geometry.is_empty:
             return []
         simple = geometry.simplify(self.tolerance)
@@ -102,10 +102,10 @@ class Thin:
 
 
 def straightened(geometry: BaseGeometry, cell: float) -> BaseGeometry:
-    """Return an outline without the steps of its cells, moved by less than a cell [m].
+    """Return an outline with the cells' edges smoothed, moved by less than a cell [m].
 
-    For zones that lie beside each other; the stricter one is drawn above, so where two come to
-    overlap by it the stricter is seen.
+    For adjacent zones; the stricter one is drawn on top, so that it is visible where smoothing
+    makes two overlap.
     """
     smooth = geometry.simplify(0.75 * cell)
     whole = smooth.geom_type == geometry.geom_type and smooth.is_valid
@@ -137,7 +137,7 @@ def _rings(geometry: BaseGeometry) -> Iterator[FloatArray]:
 
 
 def _anchor(geometry: BaseGeometry) -> tuple[float, float]:
-    """Return a place on the largest part: halfway along a line, well inside an area."""
+    """Return a point on the largest part: halfway along a line, well inside an area."""
     part = max(shapely.get_parts(geometry), key=lambda one: (one.area, one.length))
     if part.geom_type == "LineString":
         place = part.interpolate(0.5, normalized=True)
@@ -147,7 +147,7 @@ def _anchor(geometry: BaseGeometry) -> tuple[float, float]:
 
 
 def rows_of(product: Product, layer: str) -> Iterator[tuple[int, dict[str, Any]]]:
-    """Yield a layer's rows with the position of their flow, those of mapped flows only."""
+    """Yield a layer's rows with the index of their flow, for shown flows only."""
     positions = {label: index for index, label in enumerate(product.labels)}
     frame = product.layers.get(layer)
     for row in frame.to_dict("records") if frame is not None else ():

@@ -1,4 +1,4 @@
-"""A folium map that asks the network for nothing."""
+"""A folium map without network access."""
 
 from __future__ import annotations
 
@@ -16,11 +16,11 @@ MAP_VARIABLE = f"map_{NAME}"
 
 RELIEF_ADDRESS = "data:image/webp;base64,@@relief@@"
 IMAGERY_ADDRESS = "data:image/webp;base64,@@imagery@@"
-"""Stand for the relief and the angler's own imagery until the page is rendered."""
+"""Placeholders of the relief and of the angler's own imagery until the page is rendered."""
 
 
 class OfflineMap(folium.Map):
-    """folium's map without its remote scripts and styles; ours are put in after rendering."""
+    """folium's map without its remote scripts and styles; ours are inserted after rendering."""
 
     default_js: list[tuple[str, str]] = []  # noqa: RUF012 - folium reads it from the class
     default_css: list[tuple[str, str]] = []  # noqa: RUF012
@@ -28,7 +28,7 @@ class OfflineMap(folium.Map):
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What the map shows first: south, west, north, east in WGS84 [degrees]."""
+    """Initial view of the map: south, west, north, east in WGS84 [degrees]."""
 
     south: float
     west: float
@@ -39,10 +39,10 @@ class View:
 def rendered(
     view: View, relief: MapPicture, tile_url: str, imagery: MapPicture | None = None
 ) -> str:
-    """Return folium's page: a map over the relief and own imagery, in a fixed wording.
+    """Return folium's page: a map over the relief and own imagery, identical for equal input.
 
-    The texts of users must not pass through here: branca compiles what it has rendered as a
-    template a second time, so that braces typed by a user would be run.
+    User texts must not pass through here: branca compiles its rendered output as a template a
+    second time, so that braces typed by a user would be executed.
     """
     options: dict[str, Any] = {"zoom_snap": 0.25, "zoom_delta": 0.5, "attribution_control": False}
     page = OfflineMap(
@@ -52,7 +52,7 @@ def rendered(
         zoom_control=False,
         **options,
     )
-    page._id = NAME  # folium would draw a random one
+    page._id = NAME  # folium would generate a random one
     if tile_url:
         layer = folium.TileLayer("@@tiles@@", attr=" ", max_zoom=22, name="own")
         layer._id = "imagery"

@@ -1,4 +1,4 @@
-"""What the page needs to take a reading of the gauge: units, rating, record, the flow drawn."""
+"""Data for entering a gauge reading on the page: units, rating, end of the record, flow shown."""
 
 from __future__ import annotations
 
@@ -21,29 +21,29 @@ from reachmap.text.map_page import trend_words
 from reachmap.text.numbers import other_units, text_of
 
 NEAR_SHARE = 0.03
-"""A flow drawn this near the reading, as a share, stands for it; our choice, 0.01-0.05: a rating is
-seldom better than a few per cent."""
+"""Relative difference within which a shown flow represents a reading; our choice, 0.01-0.05: a
+rating is seldom better than a few per cent."""
 
 STAGE_STEP_M = to_si(0.05, "ft")
-"""Step of the table of the rating [m]; our choice, 0.005-0.05: between, the logarithm is straight
+"""Step of the table of the rating [m]; our choice, 0.005-0.05: between, the logarithm is linear
 to within a thousandth of the flow."""
 
 
 def drawn_for(flow: float, flows: Sequence[float]) -> int:
-    """Return the position of the flow drawn for a reading.
+    """Return the index of the flow shown for a reading.
 
     Parameters
     ----------
     flow
         The reading [m3/s], > 0.
     flows
-        The flows drawn [m3/s], rising.
+        The flows on the page [m3/s], ascending.
 
     Notes
     -----
-    One that is as near as a gauge can tell; else the next higher one: there the water is deeper and
-    quicker than at the reading, so that what it says of wading errs on the dry side. Beyond the
-    ends it is the end, and the page says that nothing is known.
+    One within the accuracy of a gauge, else the next higher one: there the water is deeper and
+    faster than at the reading, so that wading notes err on the dry side. Beyond the ends it is the
+    end, and the page states that nothing is known.
     """
     ratios = np.abs(np.log(np.asarray(flows) / flow))
     nearest = int(ratios.argmin())
@@ -53,7 +53,7 @@ def drawn_for(flow: float, flows: Sequence[float]) -> int:
 
 
 def latest(product: Product) -> tuple[str, float] | None:
-    """Return day and flow [m3/s] of the last reading of the gauge's record; None without one."""
+    """Return date and flow [m3/s] of the last reading of the gauge's record; None without one."""
     gauge = product.markup.gauge
     if gauge is None:
         return None
@@ -81,17 +81,17 @@ def gauge_values(product: Product) -> dict[str, Any]:
 def _units(units: UnitSystem, *, rated: bool) -> list[dict[str, Any]]:
     """Return the units of a reading, the folder's first; heights only with a rating."""
     both = (units, other_units(units))
-    told = [(FLOW[one], "flow") for one in both]
-    told += [(LENGTH[one], "height") for one in both] if rated else []
+    named = [(FLOW[one], "flow") for one in both]
+    named += [(LENGTH[one], "height") for one in both] if rated else []
     return [
-        {"name": name.replace("m3", "m³"), "size": FACTORS[name], "of": of} for name, of in told
+        {"name": name.replace("m3", "m³"), "size": FACTORS[name], "of": of} for name, of in named
     ]
 
 
 def stage_table(gauge: Gauge | None) -> dict[str, Any] | None:
     """Return the flow [m3/s] at even steps of the gauge's height [m]; None without a rating.
 
-    The shift in force is in it. It holds what the rating covers and nothing beyond.
+    It includes the shift in force and covers the rating's range only.
     """
     if gauge is None or not gauge.segments:
         return None
@@ -115,10 +115,11 @@ def stage_table(gauge: Gauge | None) -> dict[str, Any] | None:
 
 
 def rise_and_edge(flows: xr.Dataset, ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
-    """Return how high the water stands and how far its edges lie out at each flow [m], shape (n,).
+    """Return rise of the level and half-width of the water at each flow [m], shape (n,).
 
-    The height is the mean over the cells wet at the lowest flow, above the level there; the edge is
-    half the wetted area over the river's length. NaN where nothing is wet at the lowest flow.
+    The rise is above the level at the lowest flow, averaged over the cells wet there; the
+    half-width is half the wetted area over the river's length. NaN where nothing is wet at the
+    lowest flow.
     """
     lowest = flows["wet"].isel(flow=0).to_numpy() == Wet.YES
     cell, length = float(ground.attrs["cell"]), Centreline.of(ground).length

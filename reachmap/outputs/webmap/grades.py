@@ -1,4 +1,4 @@
-"""How each cell grades for a person on foot, as one byte: the page takes the stricter of two."""
+"""Wading grade of each cell as one byte; between two flows the page uses the stricter one."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from reachmap.base.grid import Grid
 from reachmap.base.words import WadeGrade, Wet
 
 GRADES = (WadeGrade.EASY, WadeGrade.CAREFUL, WadeGrade.NO, WadeGrade.UNKNOWN)
-"""Grades in the order of their codes 1 to 4, the stricter the higher; code 0 is dry ground."""
+"""Grades in the order of their codes 1 to 4, stricter ones higher; code 0 is dry ground."""
 
 
 def grade_codes(grid: Grid, zones: gpd.GeoDataFrame | None, wet: CodeArray) -> CodeArray:
@@ -19,19 +19,19 @@ def grade_codes(grid: Grid, zones: gpd.GeoDataFrame | None, wet: CodeArray) -> C
     Parameters
     ----------
     grid
-        Of the raster.
+        Grid of the raster.
     zones
-        Rows of the layer `wading` at one flow; None or none of them: nothing was graded.
+        Rows of the layer `wading` at one flow; None or empty: nothing was graded.
     wet
         Codes of `base.words.Wet`.
 
     Notes
     -----
-    Where two zones overlap the stricter holds. Water that no zone covers counts as beyond the
-    limits, as on the still; what is not known to be wet or dry is unknown whatever a zone says.
+    Where two zones overlap the stricter applies. Water outside all zones counts as beyond the
+    limits, as on the still; cells not known to be wet or dry are unknown whatever their zone.
     """
     shapes, codes = [], []
-    for code, grade in enumerate(GRADES, start=1):  # the stricter is laid last
+    for code, grade in enumerate(GRADES, start=1):  # stricter grades are written last
         rows = [] if zones is None else list(zones.geometry[zones["grade"] == grade.value])
         shapes += rows
         codes += [code] * len(rows)

@@ -1,4 +1,4 @@
-"""The ground as a shaded picture: relief from the bed, tints from what stands on it."""
+"""Hillshade of the ground: relief from the bed, tints from the cover."""
 
 from __future__ import annotations
 
@@ -16,27 +16,27 @@ from reachmap.base.shading import shade
 from reachmap.outputs.webmap.page_grid import PageGrid
 
 BARE, LOW_GROWTH, TALL_GROWTH = (236, 228, 208), (205, 209, 174), (158, 177, 141)
-"""Paper tints of bare ground, of growth to the chest, and of trees."""
+"""Tints of bare ground, of chest-high cover, and of trees."""
 
 LOW_FROM_M, TALL_FROM_M = 0.5, 4.0
-"""Height above ground from which growth is tinted as low and as tall [m] (our choice)."""
+"""Heights of cover from which it is tinted as low and as tall [m] (our choice)."""
 
 FADE_CELLS = 24
-"""Width over which the picture fades into the paper at the border of the known ground."""
+"""Width over which the picture fades out at the border of the known ground [cells]."""
 
 QUALITY = 62
-"""Of the picture's compression, 0 to 100."""
+"""Quality of the picture's compression, 0 to 100."""
 
 
 def relief(ground: xr.Dataset, *, coarser: int = 1) -> MapPicture:
-    """Return the shaded picture of the ground.
+    """Return the hillshade of the ground.
 
     Parameters
     ----------
     ground
         The ground stage's Dataset.
     coarser
-        How many project cells make the side of one picture cell.
+        Number of project cells along the side of one picture cell.
     """
     thin = ground[["bed", "surface"]].isel(
         y=slice(None, None, coarser), x=slice(None, None, coarser)
@@ -65,7 +65,7 @@ def _tinted(bright: FloatArray, growth: FloatArray) -> CodeArray:
 
 
 def _fading(known: BoolArray) -> CodeArray:
-    """Return how opaque each cell is: whole where the ground is known, fading out to its border."""
+    """Return the opacity of each cell: full where the ground is known, fading out to its border."""
     walled = np.pad(known, 1)
     inside = ndimage.distance_transform_cdt(walled, "chessboard")[1:-1, 1:-1]
     return np.asarray(np.clip(inside * (255.0 / FADE_CELLS), 0, 255), dtype=np.uint8)

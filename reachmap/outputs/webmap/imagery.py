@@ -1,4 +1,4 @@
-"""The angler's own picture from the air under the water, within what the page has left."""
+"""The angler's own aerial picture as a basemap, within the remaining size budget of the page."""
 
 from __future__ import annotations
 
@@ -22,30 +22,30 @@ from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.text.map_page import NO_ROOM, NOT_HERE
 
 FINEST_M = 0.25
-"""Smallest pixel on the ground [m]: a boulder shows; our choice, 0.15-0.5."""
+"""Smallest pixel on the ground [m]: boulders are visible; our choice, 0.15-0.5."""
 
 MOST_PIXELS, MOST_SIDE = 8_000_000, 16_000
-"""Most pixels, 32 MB once opened, and most on a side: WebP ends at 16,383."""
+"""Most pixels, 32 MB once decoded, and most on a side: WebP allows 16,383."""
 
 QUALITY = 58
 """Of the picture's compression, 0 to 100."""
 
 BASE64 = 4 / 3
-"""What base64 makes of a size (RFC 4648, section 4)."""
+"""Growth of a size by base64 (RFC 4648, section 4)."""
 
 LEAST_BYTES = 100_000
-"""With less room than this on the page the picture is left out [bytes in base64]."""
+"""Least room on the page for the picture [bytes in base64]; with less it is left out."""
 
 TRIES = 5
-"""How often the picture is made coarser at most."""
+"""Most times the picture is made coarser."""
 
 BEYOND_M = 40.0
-"""The picture is kept this far beyond the ground that is mapped [m]; our choice, 20-100."""
+"""Margin of the picture beyond the mapped ground [m]; our choice, 20-100."""
 
 
 @dataclass(frozen=True, slots=True)
 class Underlay:
-    """A picture laid under the water, and what to say of it.
+    """A picture drawn below the water, and a note on it.
 
     `picture` is None where there is none or no room for it.
     """
@@ -55,7 +55,7 @@ class Underlay:
 
 
 def underlay(product: Product, page: PageGrid, room_bytes: int) -> Underlay:
-    """Return the picture from the air of a product, as fine as the page has room for.
+    """Return the aerial picture of a product, as fine as the page has room for.
 
     Parameters
     ----------
@@ -64,7 +64,7 @@ def underlay(product: Product, page: PageGrid, room_bytes: int) -> Underlay:
     page
         The page's grid.
     room_bytes
-        What the picture may take of the page, in base64 [bytes].
+        Room for the picture on the page, in base64 [bytes].
 
     Raises
     ------
@@ -91,15 +91,15 @@ def underlay(product: Product, page: PageGrid, room_bytes: int) -> Underlay:
 
 
 def _made(product: Product, path: Path, page: PageGrid) -> MapPicture | None:
-    """Return the picture on a grid; None where it shows nothing of the reach."""
+    """Return the picture on a grid; None where it does not cover the reach."""
     where = f"imagery {path.name}"
     try:
         colours = imagery_over(path, page.grid)
     except RefusedError as error:
         raise MarkupError([Fault(where, error.found, error.fix)]) from None
     except (RasterioError, OSError, ValueError) as error:
-        told = f"it cannot be read ({quoted(str(error), 120)})"
-        raise MarkupError([Fault(where, told, "Export it again, or take it out")]) from None
+        found = f"it cannot be read ({quoted(str(error), 120)})"
+        raise MarkupError([Fault(where, found, "Export it again, or take it out")]) from None
     known = np.isfinite(product.ground["bed"].to_numpy())
     wide = max(round(BEYOND_M / float(product.ground.attrs["cell"])), 1)
     near = ndimage.distance_transform_cdt(~known, "chessboard") <= wide
@@ -108,7 +108,7 @@ def _made(product: Product, path: Path, page: PageGrid) -> MapPicture | None:
     colours[..., 3] = np.where(shown, colours[..., 3], 0)
     if not colours[..., 3].any():
         return None
-    colours[colours[..., 3] == 0] = 0  # what is clear is packed to nothing
+    colours[colours[..., 3] == 0] = 0  # transparent pixels take no space
     stream = io.BytesIO()
     Image.fromarray(colours).save(stream, "WEBP", quality=QUALITY, method=4)
     return MapPicture.on(page.grid, stream.getvalue())

@@ -1,4 +1,4 @@
-"""Everything that is drawn as shapes, from the product's layers and the angler's drawing."""
+"""All vector features of the page, from the product's layers and the angler's drawing."""
 
 from __future__ import annotations
 
@@ -33,18 +33,18 @@ from reachmap.text.structure import structure_card
 from reachmap.text.terms import STRUCTURES
 
 STEPS_CUT = 1.0
-"""How far outlines of water may move so that the steps of its cells go [cells] (our choice)."""
+"""How far outlines of water may move to smooth the cells' edges [cells] (our choice)."""
 
 
 def features(product: Product, *, tolerance: float = 0.2) -> list[Feature]:
-    """Return everything to draw, all flows.
+    """Return all features, of all flows.
 
     Parameters
     ----------
     product
         The built reach.
     tolerance
-        How far an outline may move when needless vertices are dropped [m].
+        Tolerance of the simplification of outlines [m].
     """
     thin = Thin(tolerance, STEPS_CUT * float(product.ground.attrs["cell"]))
     found = [*_from_rasters(product, thin), *_from_tables(product, thin)]
@@ -59,7 +59,7 @@ def features(product: Product, *, tolerance: float = 0.2) -> list[Feature]:
 
 
 def _from_rasters(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield what nobody knows: water at each flow, and the bed."""
+    """Yield outlines of the unknown: water at each flow, and the bed."""
     words = unknown_card()
     beyond = off_map(product.flows)
     for index in range(len(product.labels)):
@@ -100,7 +100,7 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
             weight=number_of(row["score"]),
             faded=row["confidence"] == Confidence.LOW,
         )
-    yield from _beside_pieces(product, thin)
+    yield from _other_water(product, thin)
     lines: tuple[tuple[str, str, Callable[[Mapping[str, Any]], Card]], ...] = (
         ("seams", "seam_line", lambda row: seam_card(row, units)),
         ("tailouts", "tailout_line", lambda row: tailout_card(row, units)),
@@ -115,8 +115,8 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
     yield from _runs(product, thin)
 
 
-def _beside_pieces(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield water that suits but is no piece, and structure at the flows it holds fish at."""
+def _other_water(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield suitable water outside any piece, and structure at the flows it holds fish at."""
     units = product.markup.plan.units
     for index, row in rows_of(product, "left_over"):
         outline = thin.without_steps(row["geometry"])
@@ -136,7 +136,7 @@ def _beside_pieces(product: Product, thin: Thin) -> Iterator[Feature]:
 
 
 def _channels(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield the channels awake beside the main one, with the flow they wake at."""
+    """Yield the side channels that carry water, with the flow at which they begin to."""
     units = product.markup.plan.units
     for index, row in rows_of(product, "channels"):
         if row["kind"] == ChannelKind.MAIN:
@@ -152,7 +152,7 @@ def _channels(product: Product, thin: Thin) -> Iterator[Feature]:
 
 
 def _bars(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield dry ground with water all round."""
+    """Yield dry ground surrounded by water."""
     units = product.markup.plan.units
     for index, row in rows_of(product, "bars"):
         card = bar_card(row, units)
@@ -162,9 +162,9 @@ def _bars(product: Product, thin: Thin) -> Iterator[Feature]:
 
 
 def _runs(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield the stretches one fishes through, and the runs as the angler drew them.
+    """Yield the stretches to fish, and the runs as drawn by the angler.
 
-    A drawn run may have been worked out in several stretches; its outline then tells of them.
+    A drawn run may consist of several computed stretches; the card of its outline covers them all.
     """
     own = {run.name for run in product.markup.runs}
     held, pieces = set(), dict[str, list[str]]()

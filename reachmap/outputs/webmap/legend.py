@@ -1,4 +1,4 @@
-"""Which layers the angler can switch, in which order, and which are on to begin with."""
+"""Layer switches of the page: their order, and which are on initially."""
 
 from __future__ import annotations
 
@@ -13,14 +13,14 @@ PRESETS: tuple[tuple[str, str], ...] = (
     ("cast", "Cast"),
     ("sure", "How sure"),
 )
-"""Ready choices of layers; the first one is on when the page opens."""
+"""Presets of layers; the first one is active when the page opens."""
 
 _ALL = frozenset(name for name, _ in PRESETS)
 
 
 @dataclass(frozen=True, slots=True)
 class Switch:
-    """One row of the list of layers: the kinds it shows and the presets that turn it on."""
+    """One row of the list of layers: the kinds it shows and the presets that include it."""
 
     name: str
     words: str
@@ -80,7 +80,7 @@ SWITCHES: tuple[Switch, ...] = (
     _one("edge_band", _SURE, "sure"),
     _one("ask", _SURE, "sure"),
 )
-"""Every switch. Water nobody knows has none: it is always drawn."""
+"""Every switch. Unknown water has none: it is always drawn."""
 
 
 def legend() -> dict[str, Any]:

@@ -1,4 +1,4 @@
-"""Joins map, shell, style, script and data into one page that stands alone."""
+"""Assembles map, shell, style, scripts and data into one self-contained page."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ from reachmap.text.terms import DRAWN
 from reachmap.text.wading_terms import terms_of
 
 LONGEST_TITLE = 80
-"""Signs of the reach's name in the browser's title bar; the page itself holds all of it."""
+"""Characters of the reach's name in the browser's title bar; the page has the full name."""
 
 OWN_LINKS = '<link rel="icon" href="data:,">'
 SITE_LINKS = (
@@ -47,10 +47,10 @@ SITE_LINKS = (
     '<link rel="manifest" href="manifest.webmanifest"><link rel="icon" href="icon-192.png">'
     '<link rel="apple-touch-icon" href="icon-192.png"><meta name="theme-color" content="#0d3b46">'
 )
-"""What the head of a page links to: nothing, or the files beside the page of a site."""
+"""Links in the head of a page: none, or the companion files of a site."""
 
 SITE_POLICY = "; manifest-src 'self'; worker-src 'self'"
-"""What a page of a site may fetch besides: its manifest and the script that keeps it."""
+"""Additional policy of a site's page: it may load its manifest and service worker."""
 
 _SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _TOKEN = re.compile(r"@@(\w+)@@")
@@ -59,9 +59,9 @@ _BIDI = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 @dataclass(frozen=True, slots=True)
 class PageMaker:
-    """Makes pages of one product: everything that does not change from page to page.
+    """Maker of the pages of one product, holding everything common to them.
 
-    `frame` is the page as `frame_of` returns it; `imagery` says whether own imagery is in it.
+    `frame` is the page as `frame_of` returns it; `imagery`: whether own imagery is included.
     """
 
     product: Product
@@ -78,15 +78,15 @@ class PageMaker:
         Parameters
         ----------
         flows
-            Positions of the flows, rising: all of them, or one.
+            Indices of the flows, ascending: all of them, or one.
         with_log
-            Whether the angler's own log is in it: not in pages that are sent on.
+            Whether the angler's own log is included: not in pages that are shared.
         """
         start = flows.index(first_flow(self.product)) if len(flows) > 1 else 0
         return _filled(self.frame, self._typed(flows, start, with_log))
 
     def _typed(self, flows: Sequence[int], start: int, with_log: bool) -> dict[str, str]:
-        """Return what takes the place of tokens and may hold what a user typed, made harmless."""
+        """Return the values of tokens that may contain user input, escaped."""
         data = json_for_script(book(self.parts, flows, start, with_log=with_log))
         return {
             "data": f'<script type="application/json" id="reach-data">{data}</script>',
@@ -95,7 +95,7 @@ class PageMaker:
         }
 
     def _title(self, flows: Sequence[int]) -> str:
-        """Return the page's name for the browser's title bar."""
+        """Return the page's title."""
         name = _BIDI.sub("", self.product.markup.plan.name)
         name = name if len(name) <= LONGEST_TITLE else name[: LONGEST_TITLE - 1] + "…"
         return name if len(flows) > 1 else f"{name}, {self._flow_words(flows[0])}"
@@ -105,7 +105,7 @@ class PageMaker:
         return self.parts.words(index, self.product.markup.plan.units)
 
     def _ensemble(self) -> list[str]:
-        """Return what the build says of the ensemble, or that there was none."""
+        """Return the sentences on the ensemble, or that there was none."""
         if self.product.doubt is None:
             return [NO_ENSEMBLE]
         values = self.product.report.get("ensemble")
@@ -113,14 +113,14 @@ class PageMaker:
         return [*_lines(words), UNCERTAINTY_KEY]
 
     def _shell(self, flows: Sequence[int], start: int, with_log: bool) -> str:
-        """Return the page around the map."""
+        """Return the HTML around the map."""
         report, markup = self.product.report, self.product.markup
         own = [
             position
             for position, index in enumerate(flows)
             if self.product.labels[index] in self.parts.own
         ]
-        told = [
+        flow_words = [
             {
                 "label": self.product.labels[index],
                 "words": self._flow_words(index),
@@ -131,14 +131,14 @@ class PageMaker:
             }
             for position, index in enumerate(flows)
         ]
-        sure, spread = sureness(
+        sure, spread = page_confidence(
             report.get("confidence"), [self.product.labels[flows[position]] for position in own]
         )
         return _template().render(
             name=markup.plan.name,
             river=markup.main.name,
-            flows=told,
-            now=told[start],
+            flows=flow_words,
+            now=flow_words[start],
             start=start,
             single=len(flows) == 1,
             others=len(self.product.labels) > 1,
@@ -162,7 +162,7 @@ class PageMaker:
             sure=sure_words(sure),
             sure_at=spread,
             ensemble=self._ensemble(),
-            asks=_asks(self.product),
+            asks=_suggestions(self.product),
             method=METHODS.get(str(report.get("method") or ""), ""),
             low=sure is Confidence.LOW,
             made_from=_lines(report.get("made_from")),
@@ -189,9 +189,9 @@ def frame_of(
     *,
     site: bool = False,
 ) -> str:
-    """Return a page with all that is the same on every page, and tokens for what a user typed.
+    """Return the constant part of every page, with tokens for user input.
 
-    `site`: for a host of the angler's own, where a browser may install and keep it.
+    `site`: for the angler's own web host, where a browser can install and cache it.
     """
     drawn = _tidied(rendered(view, relief, tile_url, imagery))
     trusted = _filled(drawn, _ours(relief, tile_url, imagery, site))
@@ -201,7 +201,7 @@ def frame_of(
 def _ours(
     relief: MapPicture, tile_url: str, imagery: MapPicture | None, site: bool
 ) -> dict[str, str]:
-    """Return what takes the place of tokens and holds nothing that a user typed."""
+    """Return the values of tokens without user input."""
     style = f"<style>{assets.library_style()}\n{assets.our_style()}</style>"
     return {
         "head": f"{style}<script>{assets.library_script()}</script>"
@@ -221,7 +221,7 @@ def _template() -> jinja2.Template:
     return page_environment().from_string(assets.shell())
 
 
-def _asks(product: Product) -> list[dict[str, str]]:
+def _suggestions(product: Product) -> list[dict[str, str]]:
     """Return the places where a note would help most, in the order to go."""
     frame = product.layers.get("asks")
     rows = sorted(
@@ -232,15 +232,15 @@ def _asks(product: Product) -> list[dict[str, str]]:
     return [{"code": str(row["code"]), "note": survey_note(row, units)} for row in rows]
 
 
-def sureness(values: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
-    """Return how sure the page is as a whole, and of each flow where they differ.
+def page_confidence(values: Any, labels: Sequence[str]) -> tuple[Confidence, list[str]]:
+    """Return the confidence of the page as a whole, and that of each flow where they differ.
 
     Parameters
     ----------
     values
-        What the report says: a word, or for each flow a number from 0 to 1 or a word.
+        Confidence in the report: a word, or for each flow a number from 0 to 1 or a word.
     labels
-        Flows on the page. The page is as sure as the least sure of them; nothing told is low.
+        Flows on the page. The page has the lowest confidence of them; a missing one is low.
     """
     of_flows = {
         label: _confidence(values.get(label) if isinstance(values, Mapping) else values)
@@ -264,9 +264,9 @@ def _confidence(values: Any) -> Confidence:
 
 
 def first_flow(product: Product) -> int:
-    """Return the position of the flow a page opens with.
+    """Return the index of the flow initially shown.
 
-    It is the flow drawn for the last reading of the gauge's record (`drawn_for`), else the middle.
+    The flow shown for the last reading of the gauge's record (`drawn_for`), else the middle one.
     """
     values = product.flows["flow"].to_numpy()
     last = latest(product)
@@ -276,7 +276,7 @@ def first_flow(product: Product) -> int:
 
 
 def gauge_words(product: Product) -> str:
-    """Return where the gauge's record ends, in words; nothing without a record."""
+    """Return the end of the gauge's record, in words; empty without a record."""
     last = latest(product)
     if last is None:
         return ""
@@ -288,7 +288,7 @@ def gauge_words(product: Product) -> str:
 def policy(text: str, tile_url: str, *, site: bool = False) -> str:
     """Return the page's content security policy: its own scripts by digest, and no network.
 
-    Only imagery that the angler asked for by address may be fetched, as pictures, from its host.
+    Only images of the tile URL given by the angler may be loaded, from its host.
     """
     digests = [
         "'sha256-" + base64.b64encode(hashlib.sha256(body.encode("utf-8")).digest()).decode() + "'"
@@ -304,12 +304,12 @@ def policy(text: str, tile_url: str, *, site: bool = False) -> str:
 
 
 def tile_host(tile_url: str) -> str:
-    """Return scheme and host of an imagery address, as a policy names them.
+    """Return scheme and host of an imagery URL, as used in a policy.
 
     Raises
     ------
     ValueError
-        If it is no http or https address with a plain host.
+        If it is no http or https URL with a plain host.
     """
     parts = urlsplit(tile_url)
     host = parts.netloc.replace("{s}", "*")
@@ -320,12 +320,12 @@ def tile_host(tile_url: str) -> str:
 
 
 def _filled(text: str, values: dict[str, str]) -> str:
-    """Return text with its tokens filled, in one pass: a token inside a value stays as it is."""
+    """Return text with its tokens replaced in one pass: tokens inside values are not replaced."""
     return _TOKEN.sub(lambda found: values.get(found[1], found[0]), text)
 
 
 def _tidied(text: str) -> str:
-    """Return folium's page with language, zoom by fingers, policy, and our scripts at its end."""
+    """Return folium's page with language, viewport, policy, and our scripts at its end."""
     head = '<meta http-equiv="Content-Security-Policy" content="@@policy@@">@@links@@'
     text = text.replace("<html>", '<html lang="en" class="plain">', 1)
     text = text.replace("<head>", "<head>" + head, 1)
@@ -338,10 +338,10 @@ def _tidied(text: str) -> str:
 
 
 def _escaped(text: str) -> str:
-    """Return text that stays text inside an element."""
+    """Return text escaped for HTML."""
     return html.escape(text)
 
 
 def _lines(values: Any) -> list[str]:
-    """Return a list of sentences, whatever was told."""
+    """Return a list of sentences from a report value of any type."""
     return [str(line) for line in values] if isinstance(values, list | tuple) else []

@@ -72,8 +72,8 @@ class PageGrid:
 
         Notes
         -----
-        Between the corners of a tile the way from one projection to the other is taken as
-        bilinear: over 256 m that is wrong by about a centimetre.
+        Within a tile the transformation between the projections is interpolated bilinearly from its
+        corners: over 256 m the error is about a centimetre.
         """
         if not blocks:
             return
@@ -86,7 +86,7 @@ class PageGrid:
             yield self.source.index(_spread(east), _spread(north))
 
     def whole(self) -> tuple[IntArray, IntArray, BoolArray]:
-        """Return the project cell under each cell of the page, and whether there is one."""
+        """Return row and column of the project cell under each page cell, and if there is one."""
         rows, columns = (np.zeros(self.grid.shape, dtype=np.int32) for _ in range(2))
         inside = np.zeros(self.grid.shape, dtype=bool)
         blocks = self.blocks
@@ -115,7 +115,7 @@ def _grid_over(bounds: Bounds, cell: float) -> Grid:
 
 
 def _spread(corners: FloatArray) -> FloatArray:
-    """Return values between the centres of four corner cells of a tile, shape (TILE, TILE)."""
+    """Return values interpolated between the corner cells of a tile, shape (TILE, TILE)."""
     share = np.linspace(0, 1, TILE)
     left = corners[0, 0] + (corners[1, 0] - corners[0, 0]) * share
     right = corners[0, 1] + (corners[1, 1] - corners[0, 1]) * share

@@ -1,4 +1,4 @@
-"""The runs as plain values for the page's script: numbers in words, places in its coordinates."""
+"""The runs as plain values for the page's script: texts, and places in the page's coordinates."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from reachmap.text.run_lines import SURE, card_row
 from reachmap.text.terms import WADED
 
 Placed = Callable[[FloatArray], FloatArray]
-"""Turns points of the project's CRS, shape (n, 2) [m], into the page's coordinates."""
+"""Transforms points of the project's CRS, shape (n, 2) [m], into the page's coordinates."""
 
 
 def run_values(
@@ -33,13 +33,13 @@ def run_values(
     runs
         From the head of the reach down.
     flows
-        Positions of the flows, rising.
+        Indices of the flows, ascending.
     units
         The reach folder's units.
     placed
-        Turns places into the page's coordinates.
+        Transforms points into the page's coordinates.
     with_log
-        Whether the angler's own log is in it.
+        Whether the angler's own log is included.
     """
     states = [[run.at[index] for index in flows] for run in runs]
     places = [
@@ -62,7 +62,7 @@ def run_values(
 
 
 def _curve(state: RunAtFlow) -> list[int] | None:
-    """Return a run's odds at one flow, their least and most; None where nobody can fish it."""
+    """Return a run's odds at one flow with their bounds; None where it cannot be fished."""
     odds = [state.number(name) for name in ("odds", "odds_low", "odds_high")]
     return None if None in odds else [round(one) for one in odds if one is not None]
 
@@ -99,13 +99,13 @@ def _at_flow(
         "lines": list(state.lines),
         "pick": state.pick,
         "boat": state.by_boat,
-        "where": state.told.where,
-        "from": state.told.bank,
-        "time": state.told.minutes,
-        "mind": state.told.mind,
-        "shut": state.told.shut,
-        "guide": state.told.why,
-        "seven": [card_row(line) for line in state.told.lines],
+        "where": state.texts.where,
+        "from": state.texts.bank,
+        "time": state.texts.minutes,
+        "mind": state.texts.mind,
+        "shut": state.texts.shut,
+        "guide": state.texts.why,
+        "seven": [card_row(line) for line in state.texts.lines],
         "place": [round(float(value)) for value in at] if np.isfinite(at).all() else None,
         "bank": piece.side if piece is not None else "",
         "off": None if piece is None else round(piece.offset_m, 1),

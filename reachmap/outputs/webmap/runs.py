@@ -1,4 +1,4 @@
-"""The runs of a map: which stretch fishes at which flow, and why not at the others."""
+"""The runs of a map at each flow: the stretch to fish, or why it cannot be fished."""
 
 from __future__ import annotations
 
@@ -27,18 +27,19 @@ from reachmap.text.terms import DRAWN
 from reachmap.text.today import mind_words, minutes_words, shut_words, where_words
 
 ACROSS_M = 150.0
-"""How far to either side of the river line water is looked for [m]; our choice, 100-300."""
+"""Distance to either side of the river line within which water is searched [m]; our choice,
+100-300."""
 
 NO_PLACES = Places(0)
-"""Where no place to stand was found."""
+"""Value for a run without a place to stand."""
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
-    """What list and card say of a run at a flow, in words; empty where there is nothing to say.
+class RunTexts:
+    """Texts of list and card on a run at a flow; empty where there is nothing to report.
 
-    `where` is the stretch to fish, `bank` from where, `shut` why nobody goes there, `why` why it
-    fishes.
+    `where` is the stretch to fish, `bank` the bank to fish it from, `shut` why it cannot be fished,
+    `why` why it fishes.
     """
 
     where: str = ""
@@ -52,10 +53,10 @@ class Told:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """The piece of water one fishes: its row, its bank, where the run's number stands on the map.
+    """The piece of water to fish: its row, its bank, the position of the run's number on the map.
 
     `place` lies in it [m], abreast of the middle of the prime stretch if one is known; `offset_m`
-    is how far its middle lies from the river line [m], positive to river left.
+    is the distance of its middle from the river line [m], positive to river left.
     """
 
     water: Mapping[str, Any]
@@ -66,11 +67,11 @@ class Piece:
 
 @dataclass(frozen=True, slots=True)
 class RunAtFlow:
-    """One run at one flow; numbers are None where nobody knows, `in_shape` where it is not known.
+    """One run at one flow; unknown numbers and an unknown `in_shape` are None.
 
     `row` is that of the table of runs by flow, `water` that of its best water, if it has any,
-    `piece` what one fishes from the bank the list sends one to, `covered` the share of its water
-    that the casts swim rightly, NaN where nobody knows.
+    `piece` the water fished from the bank named in the list, `covered` the share of its water
+    that is fished well by the casts, NaN where unknown.
     """
 
     row: Mapping[str, Any]
@@ -79,19 +80,19 @@ class RunAtFlow:
     logged: str = ""
     lines: tuple[str, ...] = ()
     places: Places = NO_PLACES
-    told: Told = Told()
+    texts: RunTexts = RunTexts()
     piece: Piece | None = None
     covered: float = math.nan
 
     @property
     def pick(self) -> int:
-        """Return its number in the day's short list; 0 where it is not on it."""
+        """Return its number in the day's short list; 0 if not listed."""
         number = number_of(self.row.get("pick"))
         return int(number) if math.isfinite(number) else 0
 
     @property
     def by_boat(self) -> bool:
-        """Return whether only a boat leads to it."""
+        """Return whether it can be reached only by boat."""
         return bool(self.row.get("by_boat", False))
 
     @property
@@ -116,7 +117,7 @@ class RunAtFlow:
 
     @property
     def no_stand(self) -> bool:
-        """Return whether no place to stand was found from which to fish it."""
+        """Return whether no place to stand was found for it."""
         return text_of(self.row["wade"]) in {Footing.NO, Footing.UNKNOWN}
 
     def number(self, name: str) -> float | None:
@@ -126,14 +127,14 @@ class RunAtFlow:
 
     @property
     def letter(self) -> str:
-        """Return the sign of the table: the water's letter, a dot for no, a question mark."""
+        """Return the table's symbol: the water's letter, a dot for no, "?" for unknown."""
         if self.in_shape is None:
             return "?"
         return BY_KIND[self.kind].letter if self.in_shape else "·"
 
     @property
     def heard(self) -> str:
-        """Return the table's cell in words."""
+        """Return the table's cell in words, for screen readers."""
         if self.in_shape is None:
             return "not known"
         if not self.in_shape:
@@ -143,7 +144,7 @@ class RunAtFlow:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A run and how it stands at each flow, in the order of the product's labels."""
+    """A run and its state at each flow, in the order of the product's labels."""
 
     name: str
     side: str
@@ -161,10 +162,10 @@ def runs_by_flow(product: Product, like: Sequence[Run] = ()) -> tuple[Run, ...]:
     product
         The built reach.
     like
-        The runs as they are for somebody else: where the same places fish a run at a flow, or none
-        does, its card is theirs.
+        Runs of another outing: where a run is fished from the same places at a flow, or from none,
+        its texts are reused.
     """
-    told = {(run.name, text_of(one.row["flow_label"])): one for run in like for one in run.at}
+    known = {(run.name, text_of(one.row["flow_label"])): one for run in like for one in run.at}
     report, table, units = product.report, product.runs, product.markup.plan.units
     logged = {(row["run"], row["flow_label"]): row for row in report.get("runs_by_flow") or ()}
     cards = report.get("cards") or {}
@@ -182,11 +183,11 @@ def runs_by_flow(product: Product, like: Sequence[Run] = ()) -> tuple[Run, ...]:
             if label not in product.labels:
                 continue
             log, mine = logged.get((name, label), {}), {str(key): row[key] for key in row}
-            theirs = told.get((name, label))
+            theirs = known.get((name, label))
             if theirs is not None and _alike(mine, theirs.row):
                 shut = shut_words(mine, units)
-                same = replace(theirs.told, shut=shut)
-                states.append(replace(theirs, row=mine, told=same))
+                same = replace(theirs.texts, shut=shut)
+                states.append(replace(theirs, row=mine, texts=same))
                 continue
             card = None if product.cards is None else product.cards(name, label)
             piece = _piece(mine, card, water, line)
@@ -198,7 +199,7 @@ def runs_by_flow(product: Product, like: Sequence[Run] = ()) -> tuple[Run, ...]:
                     text_of(log.get("log_words")),
                     tuple((cards.get(name) or {}).get(label) or ()),
                     places.get((label, name), NO_PLACES),
-                    _told(product, mine, run, card, piece),
+                    _run_texts(product, mine, run, card, piece),
                     piece,
                     shares.get((label, name), math.nan),
                 )
@@ -218,7 +219,7 @@ def runs_by_flow(product: Product, like: Sequence[Run] = ()) -> tuple[Run, ...]:
 
 
 def _alike(mine: Mapping[str, Any], theirs: Mapping[str, Any]) -> bool:
-    """Return whether a row of the table speaks of the same places as another, or of none."""
+    """Return whether two rows of the table have the same places, or neither has any."""
     if text_of(mine.get("shut")):
         return True
     pairs = [
@@ -228,27 +229,27 @@ def _alike(mine: Mapping[str, Any], theirs: Mapping[str, Any]) -> bool:
     return all(a == b or (math.isnan(a) and math.isnan(b)) for a, b in pairs)
 
 
-def _told(
+def _run_texts(
     product: Product,
     row: Mapping[str, Any],
     run: Mapping[Any, Any],
     card: RunCard | None,
     piece: Piece | None,
-) -> Told:
-    """Return what list and card say of a run at a flow."""
+) -> RunTexts:
+    """Return the texts of list and card on a run at a flow."""
     plan = product.markup.plan
     units, height = plan.units, plan.kit.angler.height_m
     lines: tuple[Line, ...] = ()
     why, minutes = "", minutes_words(row)
     where = where_words(row, {str(key): value for key, value in run.items()}, units)
     if card is not None and piece is not None:
-        told = replace(card, confidence=Confidence(piece.water["confidence"]))
+        rated = replace(card, confidence=Confidence(piece.water["confidence"]))
         speed = number_of(piece.water["speed_m_s"])
         known = math.isfinite(number_of(row.get("prime_minutes")))
         prime = (where, minutes) if known else ("", "")
-        lines = run_lines(Facts(told, speed, height, units, *prime))
-        why = why_sentence(told, WaterKind(piece.water["kind"]))
-    return Told(
+        lines = run_lines(Facts(rated, speed, height, units, *prime))
+        why = why_sentence(rated, WaterKind(piece.water["kind"]))
+    return RunTexts(
         where,
         side_words(piece.side if piece is not None else row["side"]),
         minutes,
@@ -265,7 +266,7 @@ def _piece(
     water: Mapping[tuple[Any, Any], Mapping[str, Any]],
     line: Centreline,
 ) -> Piece | None:
-    """Return the piece of water one fishes: the widest abreast of the prime stretch, else the best.
+    """Return the piece of water to fish: the widest abreast of the prime stretch, else the best.
 
     Without a card it is the run's best water.
     """
@@ -291,7 +292,7 @@ def _piece(
 
 
 def _places(product: Product) -> dict[tuple[str, str], Places]:
-    """Return depth stood in and room behind of each run, by label of the flow and its name."""
+    """Return standing depth and room behind of each run, by flow label and name."""
     water: gpd.GeoDataFrame = product.layers["water"]
     stands = places_by_water(product.layers["stations"])
     parts: dict[tuple[str, str], list[Places]] = {}

@@ -1,4 +1,4 @@
-"""Signed depth: level above the bed where it is wet, and as far below it on dry ground nearby."""
+"""Signed depth: level minus bed, positive where wet, negative on dry ground near the water."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from reachmap.base.words import Wet
 from reachmap.flow.carry import carry_level
 
 EDGE_STEP_M = 0.02
-"""Step of a depth at the water's edge [m]; our choice, 0.01-0.05: on a bar that rises 1 in 50 it
+"""Depth resolution at the water's edge [m]; our choice, 0.01-0.05: on a bar that rises 1 in 50 it
 moves the edge by a metre, half a cell."""
 
 BEND_M = 0.8
@@ -22,28 +22,29 @@ DRY_STEPS = 40
 """Codes for dry ground; our choice, 20-60: these reach 0.94 m above the water."""
 
 PAST_EDGE = 2
-"""Cells of dry ground past the water whose height is kept; our choice, 1-4: two draw the edge."""
+"""Width of the dry ground next to the water whose height is kept [cells]; our choice, 1-4: two
+are enough to draw the edge."""
 
 DRY, TOP, OFF_MAP, UNKNOWN = 0, 253, 254, 255
 """Codes: dry ground whose height is not kept; the highest value; outside the map; not known."""
 
 
 def depth_values() -> FloatArray:
-    """Return the signed depth that each code from `DRY` to `TOP` stands for [m], rising.
+    """Return the signed depth of each code from `DRY` to `TOP` [m], ascending.
 
     Codes up to `DRY_STEPS` are dry ground, the last of them at the water's own level. A depth is
-    told by the first code that is not below it, so that none is told too small.
+    encoded by the first code that is not below it, so that none is understated.
 
     Notes
     -----
-    Steps grow with the depth as a hyperbolic sine does: even about the edge, by a share in depth.
+    Steps grow with the depth as a hyperbolic sine: constant near the edge, proportional when deep.
     """
     steps = np.arange(DRY, TOP + 1) - DRY_STEPS
     return np.asarray(BEND_M * np.sinh(steps * EDGE_STEP_M / BEND_M))
 
 
 def depth_codes(signed: FloatArray, wet: CodeArray) -> CodeArray:
-    """Return signed depths as codes, rounded up: no water is told too shallow.
+    """Return signed depths as codes, rounded up, so that no depth is understated.
 
     Parameters
     ----------
@@ -82,7 +83,7 @@ def signed_depth(ground: xr.Dataset, flows: xr.Dataset, index: int) -> FloatArra
     wet = flows["wet"].isel(flow=index).to_numpy()
     water = wet == Wet.YES
     signed = np.where(water, flows["depth"].isel(flow=index).to_numpy(), np.nan)
-    near = _beside(flows, index, water) & (wet == Wet.NO)
+    near = _near_water(flows, index, water) & (wet == Wet.NO)
     level = flows["level"].isel(flow=index).to_numpy()
     rim = water & ndimage.binary_dilation(~water, iterations=2) & np.isfinite(level)
     listed = np.flatnonzero(rim | near)
@@ -97,8 +98,8 @@ def signed_depth(ground: xr.Dataset, flows: xr.Dataset, index: int) -> FloatArra
     return np.asarray(signed)
 
 
-def _beside(flows: xr.Dataset, index: int, water: BoolArray) -> BoolArray:
-    """Return cells near the water of a flow, or wet at a flow next to it, shape (y, x)."""
+def _near_water(flows: xr.Dataset, index: int, water: BoolArray) -> BoolArray:
+    """Return a mask of cells near the water of a flow, or wet at an adjacent flow, shape (y, x)."""
     square = np.ones((3, 3), dtype=bool)
     found = np.asarray(ndimage.binary_dilation(water, square, iterations=PAST_EDGE))
     for other in (index - 1, index + 1):

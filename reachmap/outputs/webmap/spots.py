@@ -1,4 +1,4 @@
-"""What is drawn as signs: places to stand, what the angler drew, where a note would help."""
+"""Point features of the page: places to stand, the angler's drawing, suggested notes."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from reachmap.text.numbers import short, text_of
 
 
 def stations(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield the places to stand, each with its cast and the room behind it."""
+    """Yield the places to stand, each with its cast and back-cast room."""
     line, units = Centreline.of(product.ground), product.markup.plan.units
     water = {
         (index, text_of(row["code"])): (row["geometry"], text_of(row["run"]))
@@ -51,7 +51,7 @@ def stations(product: Product, thin: Thin) -> Iterator[Feature]:
 
 
 def _fan_features(around: Fan, behind: str, index: int, card: Card, run: str) -> Iterator[Feature]:
-    """Yield the room behind a station and the reach of its cast."""
+    """Yield the back-cast room of a station and the reach of its cast."""
     x, y = (float(value) for value in around.swing[0])
     room = np.vstack([around.room, around.room[:1]])
     yield Feature(behind, index, (room,), True, (x, y), card, run)
@@ -60,7 +60,7 @@ def _fan_features(around: Fan, behind: str, index: int, card: Card, run: str) ->
 
 
 def drawing(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield what the angler drew: river lines, notes, depths, access, hazards."""
+    """Yield the angler's drawing: river lines, notes, depths, access, hazards."""
     markup, units = product.markup, product.markup.plan.units
     for river in markup.rivers:
         yield from thin.feature("river", EVERY_FLOW, river.line, label=river.name)
@@ -81,7 +81,7 @@ def drawing(product: Product, thin: Thin) -> Iterator[Feature]:
 
 
 def trips(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield the angler's own log; only pages that stay at home may hold it."""
+    """Yield the angler's own log; must not be used in pages that are shared."""
     units = product.markup.plan.units
     positions = {label: index for index, label in enumerate(product.labels)}
     for row in product.log.to_dict("records") if product.log is not None else ():
@@ -97,7 +97,7 @@ def trips(product: Product, thin: Thin) -> Iterator[Feature]:
 
 
 def asks(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield the places where one note more would sharpen the map most, best first."""
+    """Yield the places where a note would improve the map most (survey suggestions), best first."""
     units = product.markup.plan.units
     frame = product.layers.get("asks")
     for row in frame.to_dict("records") if frame is not None else ():

@@ -1,4 +1,4 @@
-"""Where a cast goes and what room it needs, drawn around the place where one stands."""
+"""Geometry of a cast and its back-cast room around a place to stand."""
 
 from __future__ import annotations
 
@@ -18,19 +18,19 @@ from reachmap.base.words import CastFit, Side
 from reachmap.text.numbers import number_of
 
 ROOM_SPREAD_DEG = 15.0
-"""How far to either side of the loop obstacles are looked for; drawn as the width of the room."""
+"""Half-angle within which obstacles are searched [degrees]; drawn as the width of the room."""
 
 LOOK_M = 9.0
-"""How far behind is drawn where nobody mapped it [m] (our choice: the reach of a common loop)."""
+"""Radius drawn for unmapped room behind [m] (our choice: the reach of a common loop)."""
 
 
 STAND_APART_M = 15.0
-"""How far apart stations of one water are drawn [m] (our choice: about one cast)."""
+"""Least spacing of drawn stations of one water [m] (our choice: about one cast)."""
 
 
 @dataclass(frozen=True, slots=True)
 class Fan:
-    """A cast with its swing, and the room behind: points in the project's CRS, shape (n, 2) [m]."""
+    """A cast with its swing, and the back-cast room: points in the project's CRS, (n, 2) [m]."""
 
     swing: FloatArray
     room: FloatArray
@@ -39,7 +39,7 @@ class Fan:
 def fan(
     row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None, down: float
 ) -> Fan | None:
-    """Return what to draw around a station, or None where its cast is not known.
+    """Return the fan to draw around a station, or None where its cast is not known.
 
     Parameters
     ----------
@@ -48,7 +48,7 @@ def fan(
     line
         Of the river.
     water
-        The water the station is for; on an island it says to which side one casts.
+        The water fished from the station; on an island it determines the side of the cast.
     down
         Direction downstream abreast of it, anticlockwise from east [rad]: `directions_down`.
     """
@@ -56,9 +56,9 @@ def fan(
     if not (math.isfinite(length) and math.isfinite(angle)) or length <= 0:
         return None
     x, y = row["geometry"].x, row["geometry"].y
-    told = number_of(row.get("target_deg"))
+    given = number_of(row.get("target_deg"))
     turn = _towards(row, line, water, down)
-    target = math.radians(told) if math.isfinite(told) else down + turn * math.radians(90 - angle)
+    target = math.radians(given) if math.isfinite(given) else down + turn * math.radians(90 - angle)
     hang_down = target + (down - target + math.pi) % (2 * math.pi) - math.pi
     arc = np.linspace(target, hang_down, 16)
     swing = _around(x, y, length, arc)
@@ -81,7 +81,7 @@ def _around(x: float, y: float, reach: float, directions: FloatArray) -> FloatAr
 
 
 def behind_of(row: Mapping[str, Any]) -> str:
-    """Return what is behind a station: room, tight, blocked, or look where nobody mapped it."""
+    """Return the room behind a station: room, tight, blocked, or look where it is unmapped."""
     if not math.isfinite(number_of(row["room_m"])):
         return "look"
     if casts_with(row, CastFit.FITS):
@@ -90,9 +90,9 @@ def behind_of(row: Mapping[str, Any]) -> str:
 
 
 def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[str, Any]]]:
-    """Return stations with their flows, those left out that stand next to a better one.
+    """Return stations with their flow indices, without those close to a better one.
 
-    Better is more room behind, then more casts. The GIS files hold them all.
+    Better means more room behind, then more casts. The GIS files contain all stations.
     """
     rank = {"room": 0, "tight": 1, "look": 2, "blocked": 3}
     listed = list(rows)
@@ -119,7 +119,7 @@ def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[st
 def _towards(
     row: Mapping[str, Any], line: Centreline, water: BaseGeometry | None, down: float
 ) -> int:
-    """Return +1 when one casts towards river left, -1 towards river right."""
+    """Return +1 for a cast towards river left, -1 towards river right."""
     if str(row["side"]) == Side.LEFT:
         return -1
     if str(row["side"]) == Side.RIGHT:

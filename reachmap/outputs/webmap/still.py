@@ -1,8 +1,8 @@
-"""A still picture of the water at one flow, for a page whose scripts do not run.
+"""A static picture of the water at one flow, for a page whose scripts do not run.
 
-Scripts are off on a page saved as an archive or opened in a careful browser; nothing is drawn on
-its canvas then. The still says the least such a page must say: where water is and how deep, what is
-beyond the limits, what is not known, and the hazards drawn.
+Scripts do not run in a page saved as an archive or opened in a restrictive browser; its canvas is
+empty then. The still shows the minimum that such a page must: where water is and how deep, what is
+beyond the limits, what is unknown, and the hazards drawn.
 """
 
 from __future__ import annotations
@@ -39,19 +39,19 @@ MOST_BYTES = 220_000
 """Largest picture [bytes]; in base64 it stays below 300 kB (our choice, 100-220 kB)."""
 
 LONGEST_PX = 1800
-"""Longest side to begin with [px] (our choice, 1200-2400: a reach of 2 km keeps its cells)."""
+"""Initial longest side [px] (our choice, 1200-2400: a reach of 2 km keeps its cells)."""
 
 MARGIN_M = 30.0
-"""Ground shown round the water and the hazards [m] (our choice, 20-50)."""
+"""Margin around the water and the hazards [m] (our choice, 20-50)."""
 
 HATCH_PX, HATCH_WIDTH_PX = 10, 2
-"""Distance between strokes of a hatch and their width [px] (our choice: seen at half size)."""
+"""Spacing and width of a hatch's strokes [px] (our choice: visible at half size)."""
 
 HAZARD_PX, CASING_PX, SIGN_PX = 5.0, 9.0, 13.0
-"""Width of a hazard's line, of the casing below it, and half the size of its sign [px]."""
+"""Width of a hazard's line, of the casing below it, and half the size of its symbol [px]."""
 
 GROUND, LOW, TALL, WATER = 0, 1, 2, 3
-"""First colours of the picture; seven tints of depth begin at `WATER`."""
+"""Colour indices of the picture; seven depth tints begin at `WATER`."""
 
 UNKNOWN, HATCH, UNKNOWN_HATCH, EDGE, HAZARD, CASING = range(WATER + 7, WATER + 13)
 
@@ -59,18 +59,18 @@ NOTHING = 255
 """No colour."""
 
 PRESSED = 8
-"""How hard the picture is compressed, 0 to 9: 9 takes three times as long to save 4 % of it."""
+"""Compression level, 0 to 9: 9 takes three times as long to save 4 %."""
 
 TRUSTED = (WadeGrade.EASY, WadeGrade.CAREFUL)
-"""Grades left without a hatch. All other water is hatched, water that no zone covers among it."""
+"""Grades drawn without a hatch. All other water is hatched, including water outside all zones."""
 
 
 @dataclass(frozen=True, slots=True)
 class _Sheet:
     """The picture's grid and the project cell under each pixel.
 
-    `cells` counts them in the flattened raster; `inside` says where there is one, `on_map` where it
-    is part of the map; all arrays have the shape of the picture.
+    `cells` are indices into the flattened raster; `inside` is True where there is a cell, `on_map`
+    where it is part of the map; all arrays have the shape of the picture.
     """
 
     page: PageGrid
@@ -84,11 +84,11 @@ class _Sheet:
         return self.inside.shape
 
     def laid(self, values: NDArray[T]) -> NDArray[T]:
-        """Return a project raster on the picture; what lies outside takes its first cell's."""
+        """Return a project raster resampled to the picture; pixels outside take its first cell."""
         return np.asarray(values.ravel()[self.cells])
 
     def on_picture(self, shapes: Sequence[BaseGeometry]) -> list[BaseGeometry]:
-        """Return shapes of the project's CRS in pixels, y down; all are moved in one go."""
+        """Return shapes of the project's CRS in pixels, y down, transformed in one call."""
 
         def placed(points: FloatArray) -> FloatArray:
             return np.column_stack(~self.page.grid.transform * self.page.to_page(points).T)
@@ -98,7 +98,7 @@ class _Sheet:
         return list(shapely.transform(shapely.force_2d(np.asarray(shapes)), placed))
 
     def mask(self, shapes: Iterable[BaseGeometry], *, touched: bool = False) -> BoolArray:
-        """Return which pixels lie in any of some shapes [px]; `touched` adds those on the rim."""
+        """Return a mask of pixels within any shape [px]; `touched` adds those on the border."""
         filled = [shape for shape in shapes if not shape.is_empty]
         if not filled:
             return np.zeros(self.shape, dtype=bool)
@@ -108,9 +108,9 @@ class _Sheet:
 
 @dataclass(frozen=True, slots=True)
 class _Plate:
-    """What all stills on one grid share: the ground, the hazards drawn, and patterns to lay.
+    """Data common to all stills on one grid: the ground, the drawn hazards, and patterns.
 
-    `hazards` holds colours, `NOTHING` where there is none.
+    `hazards` holds colour indices, `NOTHING` where there is none.
     """
 
     sheet: _Sheet
@@ -122,14 +122,14 @@ class _Plate:
 
 
 def still_maker(product: Product, page: PageGrid) -> Callable[[int], MapPicture]:
-    """Return a function that draws the still of the flow at a position; all share one grid.
+    """Return a function that draws the still of a flow by its index; all share one grid.
 
     Parameters
     ----------
     product
         The built reach.
     page
-        The page's grid: the still lies in the same projection, cut to the water.
+        The page's grid: the still has the same projection, cropped to the water.
     """
     made: dict[int, MapPicture] = {}
     plates: dict[int, _Plate] = {}
@@ -150,7 +150,7 @@ def still_maker(product: Product, page: PageGrid) -> Callable[[int], MapPicture]
 
 
 def still_words(still: MapPicture, units: UnitSystem) -> dict[str, Any]:
-    """Return what the page's template needs of a still, its key among it."""
+    """Return the template's values for a still, including its key."""
     ramp, way = ramps(units)[0], WAYS["depth"][units][0]
     signs = [f"{bound / way.size:.{0 if way.size < 1 else 1}f}" for bound in ramp.bounds]
     signs[-1] += "+"
@@ -170,7 +170,7 @@ def still_words(still: MapPicture, units: UnitSystem) -> dict[str, Any]:
 
 
 def _cut(product: Product, page: PageGrid, longest: int) -> PageGrid:
-    """Return the grid cut to all water and hazards, its longest side `longest` px at most."""
+    """Return the grid cropped to all water and hazards, its longest side `longest` px at most."""
     shapes = [*product.layers["wetted"].geometry, *(r.line for r in product.markup.rivers)]
     shapes += [hazard.shape for hazard in product.markup.hazards]
     corners = page.to_page(shapely.get_coordinates(shapes))
@@ -183,7 +183,7 @@ def _cut(product: Product, page: PageGrid, longest: int) -> PageGrid:
 
 
 def _sheet(page: PageGrid, beyond: BoolArray) -> _Sheet:
-    """Return the picture's grid, the project cell under each pixel worked out.
+    """Return the picture's grid with the project cell under each pixel.
 
     `beyond` marks project cells that are no part of the map, as `off_map` gives them.
     """
@@ -193,7 +193,7 @@ def _sheet(page: PageGrid, beyond: BoolArray) -> _Sheet:
 
 
 def _plate(product: Product, sheet: _Sheet) -> _Plate:
-    """Return what all stills on a grid share."""
+    """Return the data common to all stills on a grid."""
     return _Plate(
         sheet,
         ground=_ground(product, sheet),
@@ -217,7 +217,7 @@ def _still(product: Product, index: int, plate: _Plate) -> MapPicture:
 
 
 def _ground(product: Product, sheet: _Sheet) -> CodeArray:
-    """Return the ground: paper, tinted where growth stands on it."""
+    """Return the ground: background, tinted where there is cover."""
     growth = product.ground["surface"].to_numpy() - product.ground["bed"].to_numpy()
     stands = np.where(sheet.inside, np.nan_to_num(sheet.laid(growth)), 0.0)
     found = np.where(stands >= TALL_FROM_M, TALL, np.where(stands >= LOW_FROM_M, LOW, GROUND))
@@ -225,7 +225,7 @@ def _ground(product: Product, sheet: _Sheet) -> CodeArray:
 
 
 def _lay_water(picture: CodeArray, product: Product, index: int, plate: _Plate) -> None:
-    """Lay water in tints of depth, hatched where it is beyond the limits or not known."""
+    """Draw water in depth tints, hatched where it is beyond the limits or unknown."""
     sheet = plate.sheet
     tint = np.where(sheet.on_map, sheet.laid(_tints(product, index)), NOTHING)
     zones = _zones(product, index)
@@ -269,7 +269,7 @@ def _of_grades(
 
 
 def _hazards(product: Product, sheet: _Sheet) -> CodeArray:
-    """Return every hazard drawn: lines and outlines in a casing, a sign on each."""
+    """Return the drawn hazards: cased lines and outlines, with a symbol on each."""
     picture = np.full(sheet.shape, NOTHING, dtype=np.uint8)
     shapes = sheet.on_picture([hazard.shape for hazard in product.markup.hazards])
     if not shapes:
@@ -288,7 +288,7 @@ def _hazards(product: Product, sheet: _Sheet) -> CodeArray:
 
 
 def _diamond(place: Point, half: float) -> Polygon:
-    """Return a square on its corner about a place [px]."""
+    """Return a diamond around a point [px]."""
     x, y = place.x, place.y
     return Polygon([(x, y - half), (x + half, y), (x, y + half), (x - half, y)])
 
@@ -307,7 +307,7 @@ def _slant(shape: tuple[int, ...], start: int = 0, width: int = HATCH_WIDTH_PX) 
 
 
 def _bricks(shape: tuple[int, ...]) -> BoolArray:
-    """Return a wall of bricks: level strokes, upright ones set off from course to course."""
+    """Return a brick pattern: level strokes, and upright ones offset between courses."""
     rows, columns = np.indices(shape, sparse=True)
     level = rows % HATCH_PX < HATCH_WIDTH_PX
     shifted = columns + HATCH_PX * (rows // HATCH_PX % 2)
@@ -315,7 +315,7 @@ def _bricks(shape: tuple[int, ...]) -> BoolArray:
 
 
 def _colours(product: Product) -> list[int]:
-    """Return the picture's colours in the order of their codes, three bytes each."""
+    """Return the picture's palette in the order of the indices, three bytes each."""
     unknown, hazard = BY_KIND["unknown_water"].day, BY_KIND["hazard"].day
     named = [*ramps(product.markup.plan.units)[0].day, unknown.fill, BY_KIND["no"].day.ink]
     named += [unknown.ink, BY_KIND["edge"].day.ink, hazard.ink, hazard.casing]

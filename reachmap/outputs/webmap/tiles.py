@@ -1,4 +1,4 @@
-"""Depth and speed as one byte a cell, cut into tiles that the page colours by itself."""
+"""Depth, speed and wading grade as one byte per cell, in tiles that the page colours itself."""
 
 from __future__ import annotations
 
@@ -27,8 +27,8 @@ from reachmap.outputs.webmap.signed import (
 )
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS, off_map
 
-DOUBT_STEPS = (0.1, 0.2, 0.3, 0.5, 0.8, 1.2)
-"""Steps in which the doubt of a depth is told, rounded up to the next [m] (our choice)."""
+SPREAD_STEPS_M = (0.1, 0.2, 0.3, 0.5, 0.8, 1.2)
+"""Steps to which the uncertainty of a depth is rounded up [m] (our choice)."""
 
 SPEEDS = ("east_speed", "north_speed")
 
@@ -40,16 +40,15 @@ class Tiles:
     Parameters
     ----------
     blocks
-        Row and column of each tile kept: those with water or unknown ground at some flow.
+        Row and column of each stored tile: those with water or unknown ground at some flow.
     speed_step
-        Size of one code of speed [m/s]; `signed.depth_values` has what a code of depth stands for.
+        Speed per code [m/s]; `signed.depth_values` has the depth of each code.
     depth, speed, grade
         For each flow, the codes of all tiles, packed: signed depth, speed, wading grade.
     sure
-        How well each cell is known, packed: 1 low, 2 fair, 3 good, 0 where not told; to which is
-        added 4 for each step of `DOUBT_STEPS` that twice the spread of the depth reaches, where it
-        was worked out. One byte for four cells, the least sure of them; one for all flows, or one
-        a flow.
+        Confidence of each cell, packed: 1 low, 2 fair, 3 good, 0 unknown; plus 4 times the number
+        of steps of `SPREAD_STEPS_M` that twice the spread of the depth reaches, where computed. One
+        byte for four cells, the lowest confidence of them; one for all flows, or one for each.
     """
 
     blocks: tuple[tuple[int, int], ...]
@@ -61,7 +60,7 @@ class Tiles:
 
 
 def coded(values: FloatArray, wet: CodeArray, step: float) -> CodeArray:
-    """Return values as codes, rounded up: a speed is never told too small.
+    """Return values as codes, rounded up, so that no speed is understated.
 
     Parameters
     ----------
@@ -82,7 +81,7 @@ def coded(values: FloatArray, wet: CodeArray, step: float) -> CodeArray:
 
 
 def step_for(largest: float, finest: float) -> float:
-    """Return the size of one code so that the largest value still has one of its own."""
+    """Return the size of one code so that the largest value is within the range of codes."""
     return max(finest, math.ceil(largest / TOP * 1000) / 1000)
 
 
@@ -104,13 +103,13 @@ def cut(
     ground, flows
         The stages' Datasets on one raster.
     doubt
-        The doubt stage's, if there is one: then each flow has its own confidence.
+        The uncertainty stage's Dataset, if any: then each flow has its own confidence.
     zones
-        The layer `wading` at these flows; None: water is beyond the limits wherever it is.
+        The layer `wading` at these flows; None: all water is beyond the limits.
     finest
         Smallest size of one code of speed [m/s].
     """
-    known, beyond = sureness(ground, doubt), off_map(flows)
+    known, beyond = confidence_codes(ground, doubt), off_map(flows)
     each = [flows.isel(flow=index) for index in range(flows.sizes["flow"])]
     fastest = [
         math.hypot(*(_largest(np.abs(numbers_in(one[name]))) for name in SPEEDS)) for one in each
@@ -155,7 +154,7 @@ def cut(
 
 
 def _tile(codes: CodeArray, inside: BoolArray) -> bytes:
-    """Return a tile of codes, `OFF_MAP` where it is not inside."""
+    """Return a tile of codes, `OFF_MAP` outside the raster."""
     return np.where(inside, codes, OFF_MAP).astype(np.uint8).tobytes()
 
 
@@ -165,34 +164,34 @@ def _packed_all(stacks: Sequence[Sequence[bytes]]) -> tuple[str, ...]:
 
 
 def _sure(confidence: FloatArray) -> CodeArray:
-    """Return 1, 2 or 3 for a bed known little, fairly or well; 0 where nobody said."""
+    """Return 1, 2 or 3 for low, fair or good confidence in the bed; 0 where unknown."""
     classes = 1 + np.digitize(np.nan_to_num(confidence, nan=0.0), SURE_BOUNDS)
     return np.where(np.isfinite(confidence), classes, 0).astype(np.uint8)
 
 
-def sureness(ground: xr.Dataset, doubt: xr.Dataset | None) -> Iterator[CodeArray]:
-    """Yield how well each cell is known: of the bed, or at each flow after an ensemble."""
+def confidence_codes(ground: xr.Dataset, doubt: xr.Dataset | None) -> Iterator[CodeArray]:
+    """Yield the confidence codes of each cell: of the bed, or with an ensemble at each flow."""
     if doubt is None:
         yield _sure(ground["confidence"].to_numpy())
         return
     for index in range(doubt.sizes["flow"]):  # no more than one is dense
         one = doubt.isel(flow=index)
-        spread = _doubt_step(one["depth_spread"].to_numpy())
+        spread = _spread_step(one["depth_spread"].to_numpy())
         yield _sure(one["agreement"].to_numpy()) + 4 * spread
 
 
 def _least_sure(codes: CodeArray) -> CodeArray:
-    """Return codes of squares of two cells a side: lowest class told, highest step of doubt."""
+    """Return codes of blocks of 2 x 2 cells: lowest known class, highest step of spread."""
     side = codes.shape[0] // 2
     four = codes.reshape(side, 2, side, 2).swapaxes(1, 2).reshape(side, side, 4)
     classes = np.where(four % 4 == 0, 4, four % 4).min(axis=2) % 4
     return np.asarray(classes + 4 * (four >> 2).max(axis=2), dtype=np.uint8)
 
 
-def _doubt_step(spread: FloatArray) -> CodeArray:
-    """Return the step of twice a spread [m]: 1 to 7, 0 where nobody worked it out."""
+def _spread_step(spread: FloatArray) -> CodeArray:
+    """Return the step of twice a spread [m]: 1 to 7, 0 where it was not computed."""
     known = np.isfinite(spread)
-    steps = 1 + np.digitize(np.where(known, 2 * spread, 0.0), DOUBT_STEPS, right=True)
+    steps = 1 + np.digitize(np.where(known, 2 * spread, 0.0), SPREAD_STEPS_M, right=True)
     return np.where(known, steps, 0).astype(np.uint8)
 
 

@@ -1,4 +1,4 @@
-"""Outlines of what nobody knows, from the rasters: they are drawn, never left blank."""
+"""Outlines of unknown areas, from the rasters: they are drawn, never left blank."""
 
 from __future__ import annotations
 
@@ -13,26 +13,27 @@ from reachmap.base.words import Wet
 from reachmap.outputs.webmap.feature import straightened
 
 SURE_BOUNDS = (0.34, 0.67)
-"""Confidence of the bed from which it counts as fair and as good (our choice: thirds)."""
+"""Lower bounds of fair and good confidence in the bed (our choice: thirds)."""
 
 NEAR_WATER_M = 25.0
-"""How far from water ground that nobody described is still drawn as unknown [m] (our choice)."""
+"""Distance from water within which undescribed ground is drawn as unknown [m] (our choice)."""
 
 EDGE_CHANCES = (0.1, 0.9)
-"""Shares of the ensemble that is wet between which the edge may lie (our choice)."""
+"""Shares of wet ensemble members between which the edge may lie (our choice)."""
 
 SMALLEST_BAND_M2 = 60.0
-"""Pieces of the edge's band smaller than this are not outlined (our choice)."""
+"""Least area of a piece of the edge's band that is outlined [m2] (our choice)."""
 
 SMALLEST_GUESS_M2 = 150.0
-"""Patches of little-known bed smaller than this are not outlined (our choice); taps still tell."""
+"""Least area of a patch of low-confidence bed that is outlined [m2] (our choice); smaller ones
+are still reported when tapped."""
 
 
 def off_map(flows: xr.Dataset) -> BoolArray:
-    """Return cells so far from any water that they are no part of the map, shape (y, x).
+    """Return a mask of cells too far from any water to be part of the map, shape (y, x).
 
-    Ground that nobody described and that lies well away from the river is left as blank paper. The
-    page still says of it that nothing is known.
+    Undescribed ground well away from the river is left blank. When tapped, the page still reports
+    it as unknown.
     """
     wet = flows["wet"].to_numpy()
     dry_always = ~(wet == Wet.YES).any(axis=0)
@@ -44,14 +45,14 @@ def off_map(flows: xr.Dataset) -> BoolArray:
 
 
 def unknown_water(flows: xr.Dataset, index: int, beyond: BoolArray) -> list[Polygon]:
-    """Return outlines of where it is not known whether, or how deep, there is water at a flow.
+    """Return outlines of the areas whose wetness or depth at a flow is unknown.
 
     Parameters
     ----------
     flows
         The flow stage's Dataset.
     index
-        Position of the flow.
+        Index of the flow.
     beyond
         Cells that are no part of the map, as `off_map` gives them.
     """
@@ -62,7 +63,7 @@ def unknown_water(flows: xr.Dataset, index: int, beyond: BoolArray) -> list[Poly
 
 
 def guessed_ground(ground: xr.Dataset, flows: xr.Dataset) -> list[Polygon]:
-    """Return outlines of bed that is little known and under water at some flow, smoothed."""
+    """Return smoothed outlines of low-confidence bed that is under water at some flow."""
     low = ~(ground["confidence"].to_numpy() >= SURE_BOUNDS[0])
     ever = (flows["wet"].to_numpy() == Wet.YES).any(axis=0)
     smooth = ndimage.binary_opening(low & ever, iterations=2)
@@ -70,14 +71,14 @@ def guessed_ground(ground: xr.Dataset, flows: xr.Dataset) -> list[Polygon]:
 
 
 def guessed_water(doubt: xr.Dataset, index: int) -> list[Polygon]:
-    """Return outlines of water whose depth and speed are little sure at a flow, smoothed.
+    """Return smoothed outlines of water with low confidence in depth and speed at a flow.
 
     Parameters
     ----------
     doubt
-        The doubt stage's Dataset.
+        The uncertainty stage's Dataset.
     index
-        Position of the flow.
+        Index of the flow.
     """
     low = doubt["agreement"].isel(flow=index).to_numpy() < SURE_BOUNDS[0]
     smooth = ndimage.binary_opening(low, iterations=2)
@@ -87,7 +88,7 @@ def guessed_water(doubt: xr.Dataset, index: int) -> list[Polygon]:
 def edge_band(doubt: xr.Dataset, index: int) -> list[Polygon]:
     """Return outlines of the band in which the water's edge lies at a flow.
 
-    There some grounds that the evidence allows are wet and others dry.
+    There some members of the ensemble are wet and others dry.
     """
     chance = doubt["wet_chance"].isel(flow=index).to_numpy()
     band = ndimage.binary_opening((chance > EDGE_CHANCES[0]) & (chance < EDGE_CHANCES[1]))
@@ -95,16 +96,16 @@ def edge_band(doubt: xr.Dataset, index: int) -> list[Polygon]:
 
 
 def outlines(mask: BoolArray, grid: Grid, *, least_m2: float = 0.0) -> list[Polygon]:
-    """Return the outlines of a mask on a raster, holes as rings, corners of cells cut off.
+    """Return the outlines of a mask on a raster, holes as rings, smoothed by corner cutting.
 
     Parameters
     ----------
     mask
         Shape (y, x).
     grid
-        The mask's.
+        Grid of the mask.
     least_m2
-        Smallest area that is outlined [m2].
+        Least area that is outlined [m2].
     """
     if not mask.any():
         return []

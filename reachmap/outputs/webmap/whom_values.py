@@ -1,4 +1,4 @@
-"""Who may fish the map, for the page's script: what differs from the folder's own list."""
+"""Runs for other outings, as differences from the folder's own, for the page's script."""
 
 from __future__ import annotations
 
@@ -19,26 +19,26 @@ Values = list[dict[str, Any]]
 
 @dataclass(frozen=True, slots=True)
 class WhomRuns:
-    """The runs as they are for one who may fish the map."""
+    """The runs for one outing."""
 
     whom: Whom
     runs: tuple[Run, ...]
 
 
 def everyone(product: Product, runs: tuple[Run, ...]) -> tuple[WhomRuns, ...]:
-    """Return the runs for everyone who may fish the map, the folder's own first.
+    """Return the runs for every kind of outing, the folder's own first.
 
     Parameters
     ----------
     product
         The built reach.
     runs
-        Those of the folder's own list.
+        The runs of the folder's own outing.
 
     Returns
     -------
     tuple
-        Empty where nothing is known of others.
+        Empty where other outings are unknown.
     """
     if product.whom is None:
         return ()
@@ -52,7 +52,7 @@ def everyone(product: Product, runs: tuple[Run, ...]) -> tuple[WhomRuns, ...]:
 
 
 def outing_values(outing: Outing) -> dict[str, Any]:
-    """Return who fishes as the page's script takes it."""
+    """Return an outing as plain values for the page's script."""
     return {"boat": outing.boat, "bank": bank_of(outing), "hours": outing.hours}
 
 
@@ -62,26 +62,26 @@ def whom_values(
     own: Values,
     values: Callable[[Sequence[Run]], Values],
 ) -> dict[str, Any] | None:
-    """Return what the script makes other lists from; None where nothing is known of others.
+    """Return the data from which the script derives other lists; None where they are unknown.
 
     Parameters
     ----------
     everybody
         From `everyone`.
     labels
-        Names of the page's flows, rising.
+        Labels of the page's flows, ascending.
     own
         The runs of the folder's list as plain values.
     values
-        Gives runs as plain values.
+        Converts runs to plain values.
 
     Returns
     -------
     dict
-        `own` who the folder says, `rules` by which a list is cut, and in `all` for each who has
-        another score: `boat`, `bank`, and by run what differs from the folder's values: of the run
-        itself (`run`), and at each flow (`at`). `go` there is what the list is cut from: worth,
-        station [m], bank and minutes; none where one cannot go.
+        `own` is the folder's outing, `rules` those of the short list, and `all` has for each outing
+        with other scores: `boat`, `bank`, and by run the differences from the folder's values: of
+        the run itself (`run`), and at each flow (`at`). `go` are the candidates of the short list:
+        worth, station [m], bank and minutes; runs that cannot be reached are left out.
     """
     if not everybody:
         return None
@@ -96,7 +96,7 @@ def whom_values(
                 "bank": "" if one.whom.outing.bank is None else one.whom.outing.bank.value,
                 "go": _go(one.whom, labels, [run.name for run in one.runs]),
                 "runs": [
-                    _beside(mine, theirs)
+                    _differences(mine, theirs)
                     for mine, theirs in zip(own, values(one.runs), strict=True)
                 ],
             }
@@ -106,12 +106,12 @@ def whom_values(
 
 
 def whom_say() -> dict[str, Any]:
-    """Return the words of who fishes, as the page's script takes them."""
+    """Return the texts on outings for the page's script."""
     return {"parts": dict(WHOM), "form": dict(FORM)}
 
 
 def _go(whom: Whom, labels: Sequence[str], names: Sequence[str]) -> list[list[list[Any]]]:
-    """Return at each flow the runs one can go to: their place among `names`, and what counts."""
+    """Return the reachable runs at each flow: their index in `names`, and the ranking values."""
     run_of = whom.table["run"].astype(str).to_numpy()
     place = {name: number for number, name in enumerate(names)}
     return [
@@ -130,12 +130,12 @@ def _go(whom: Whom, labels: Sequence[str], names: Sequence[str]) -> list[list[li
 
 
 def _short(value: float) -> float | None:
-    """Return a number with six digits that count; None where it is not known."""
+    """Return a number with six significant digits; None where unknown."""
     return float(f"{value:.6g}") if math.isfinite(value) else None
 
 
-def _beside(own: Mapping[str, Any], theirs: Mapping[str, Any]) -> dict[str, Any]:
-    """Return what differs between a run's values: its own, and those at each flow."""
+def _differences(own: Mapping[str, Any], theirs: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the differences between a run's values: its own, and those at each flow."""
     found: dict[str, Any] = {}
     run = _differing(own, theirs, skip="at")
     if run:
@@ -151,5 +151,5 @@ def _beside(own: Mapping[str, Any], theirs: Mapping[str, Any]) -> dict[str, Any]
 
 
 def _differing(own: Mapping[str, Any], theirs: Mapping[str, Any], *, skip: str) -> dict[str, Any]:
-    """Return the values that are not the same, but for one."""
+    """Return the values that differ, except the one named `skip`."""
     return {name: value for name, value in theirs.items() if name != skip and value != own[name]}

@@ -11,7 +11,7 @@ from reachmap.outputs.webmap.feature import EVERY_FLOW, Thin
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
-from reachmap.outputs.webmap.tiles import DOUBT_STEPS, cut
+from reachmap.outputs.webmap.tiles import SPREAD_STEPS_M, cut
 from reachmap.outputs.webmap.unknown import edge_band, guessed_water
 from reachmap.text.map_cards import OF_ENSEMBLE, sure_words
 from reachmap.text.sure import spread_words
@@ -45,7 +45,7 @@ def test_each_flow_carries_its_own_confidence_and_the_doubt_of_its_depths(doubte
     assert told.any()
     assert ((codes >> 2)[told] >= 1).all()
     # twice the spread is 0.3 of the depth here: the step told is never below it
-    upper = np.array([0.0, *DOUBT_STEPS, np.inf])[codes[told] >> 2]
+    upper = np.array([0.0, *SPREAD_STEPS_M, np.inf])[codes[told] >> 2]
     assert (upper >= 0.3 * values[depths[told] - 1] - 1e-6).all()
     # a square of two cells a side is as sure as the least sure of its cells
     deep = values[depths[told] - 1] > 1.5
@@ -120,8 +120,8 @@ def test_words_of_confidence_are_the_ensembles_only_where_there_is_one():
 
 
 def test_doubt_is_told_in_both_units_and_never_below_its_step():
-    words = spread_words(DOUBT_STEPS, UnitSystem.US)
-    assert len(words) == len(DOUBT_STEPS) + 2
+    words = spread_words(SPREAD_STEPS_M, UnitSystem.US)
+    assert len(words) == len(SPREAD_STEPS_M) + 2
     assert words[0] == ""
     assert words[4] == "give or take 1.6 ft (0.5 m)"
     assert words[-1] == "give or take more than 3.9 ft (1.2 m)"

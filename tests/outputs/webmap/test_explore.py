@@ -9,7 +9,7 @@ import pytest
 
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.webmap import assets
-from reachmap.outputs.webmap.explore import TOLD, explore_map
+from reachmap.outputs.webmap.explore import SHOWN_COLUMNS, explore_map
 from reachmap.pipeline.any_flow import only_flow
 from tests.browser import watched_page
 from tests.outputs.made_product import made_product
@@ -48,11 +48,11 @@ def test_what_is_not_known_and_what_is_beyond_the_limits_is_drawn(one, page):
 
 
 def test_what_a_feature_shows_are_columns_of_its_layer(one):
-    for layer, columns in TOLD.items():
+    for layer, columns in SHOWN_COLUMNS.items():
         assert set(columns) <= set(one.layers[layer].columns)
         assert not {"note", "run", "hazard_note"} & set(columns)  # these hold what was typed
     water = one.layers["water"]
-    assert json.loads(water[list(TOLD["water"])].to_json())
+    assert json.loads(water[list(SHOWN_COLUMNS["water"])].to_json())
 
 
 @pytest.mark.browser

@@ -15,7 +15,7 @@ from reachmap.gauge.model import Gauge
 from reachmap.outputs.palette import BY_KIND, FISHING
 from reachmap.outputs.webmap import MapSettings, assets, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
-from reachmap.outputs.webmap.page import first_flow, gauge_words, policy, sureness
+from reachmap.outputs.webmap.page import first_flow, gauge_words, page_confidence, policy
 from reachmap.text import cautions
 from reachmap.text.terms import DRAWN
 from tests.outputs.made_doubt import with_doubt
@@ -133,11 +133,11 @@ def test_a_low_confidence_is_said_at_the_top(product, tmp_path):
 
 
 def test_a_page_is_as_sure_as_its_least_sure_flow():
-    assert sureness("good", ["a"])[0] == "good"
-    assert sureness({"a": 0.9, "b": 0.4}, ["a", "b"]) == ("fair", ["a: good", "b: fair"])
-    assert sureness({"a": 0.9, "b": None}, ["a", "b"])[0] == "low"
-    assert sureness({"a": 0.9, "b": 0.1}, ["a"]) == ("good", [])
-    assert sureness(None, ["a"])[0] == "low"
+    assert page_confidence("good", ["a"])[0] == "good"
+    assert page_confidence({"a": 0.9, "b": 0.4}, ["a", "b"]) == ("fair", ["a: good", "b: fair"])
+    assert page_confidence({"a": 0.9, "b": None}, ["a", "b"])[0] == "low"
+    assert page_confidence({"a": 0.9, "b": 0.1}, ["a"]) == ("good", [])
+    assert page_confidence(None, ["a"])[0] == "low"
 
 
 def test_the_key_below_the_table_tells_every_letter_of_it(pages):

@@ -1,4 +1,4 @@
-"""Where places lie beside the drawn river: how far off its lines, how wide its water, which way."""
+"""Places relative to the drawn river: distance from its line, half-width, direction."""
 
 from __future__ import annotations
 
@@ -12,24 +12,24 @@ from reachmap.base.words import Side
 from reachmap.markup.features import Feature, all_of
 
 STEP_M = 10.0
-"""The river's direction is that over so far up and down [m] (our choice)."""
+"""Distance upstream and downstream over which the river's direction is taken [m] (our choice)."""
 
 SPARE_HALF_WIDTH_M = 50.0
-"""Half a river's width where no bank is drawn [m] (our choice, on the wide side)."""
+"""Half-width assumed where no bank is drawn [m] (our choice, on the wide side)."""
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
-    """Places against the nearest river line.
+class RiverPosition:
+    """Places relative to the nearest river line.
 
     Parameters
     ----------
     off
         Distance from the line [m], shape (n,).
     half
-        Distance from the line to the nearest bank polygon, where the place meets it [m].
+        Distance from the nearest point of the line to the nearest bank polygon [m].
     direction
-        Of the river there, downstream, radians from east.
+        Downstream direction of the river there, anticlockwise from east [rad].
     """
 
     off: FloatArray
@@ -37,15 +37,15 @@ class Beside:
     direction: FloatArray
 
 
-def beside_river(
+def river_position(
     rivers: tuple[Feature, ...], banks: tuple[Feature, ...], x: FloatArray, y: FloatArray
-) -> Beside | None:
-    """Return where places lie beside the river; None where no line is drawn.
+) -> RiverPosition | None:
+    """Return places relative to the river; None where no line is drawn.
 
     Parameters
     ----------
     rivers, banks
-        As drawn. Islands are no banks here.
+        As drawn. Islands do not count as banks here.
     x, y
         In the project's CRS [m], shape (n,).
     """
@@ -70,4 +70,4 @@ def beside_river(
         if outer
         else np.full(x.shape, SPARE_HALF_WIDTH_M)
     )
-    return Beside(away.min(axis=0), np.asarray(half), np.arctan2(run[:, 1], run[:, 0]))
+    return RiverPosition(away.min(axis=0), np.asarray(half), np.arctan2(run[:, 1], run[:, 0]))
