@@ -6,8 +6,10 @@ from collections.abc import Sequence
 
 from reachmap.markup.model import Markup
 from reachmap.text.built import word_for
+from reachmap.text.evidence import counted
 from reachmap.text.files import file_lines
 from reachmap.text.honest import honest_lines
+from reachmap.text.numbers import distance_words
 
 
 def checked_lines(
@@ -25,20 +27,20 @@ def checked_lines(
         Sentences on evidence used and not used; the folder's files come after them.
     """
     plan = drawing.plan
+    given = [
+        (len(drawing.banks), "bank polygon"),
+        (len(drawing.edges), "seen edge"),
+        (len(drawing.soundings), "sounding"),
+        (len(drawing.tracks), "echo-sounder track"),
+        (len(drawing.dems), "DEM file"),
+    ]
+    parts = ", ".join(counted(number, noun) for number, noun in given if number)
     return [
         *(f"{word_for(sentence)}: {sentence}" for sentence in disagreements),
-        f"{plan.name}: reads well. {drawing.main.line.length:.0f} m of river, "
-        f"{len(drawing.banks)} bank polygons, {len(drawing.edges)} seen edges, "
-        f"{len(drawing.soundings)} soundings, {_tracks(drawing)}{len(drawing.dems)} DEM files, "
-        f"{len(plan.flows)} flows to map.",
+        f"{plan.name}: reads well. {distance_words(drawing.main.line.length, plan.units)} of "
+        f"river, {parts}, {counted(len(plan.flows), 'flow')} to map.",
         *(f"Note: {one}" for one in drawing.assumed if one not in disagreements),
         *evidence,
         *honest_lines(drawing),
         *file_lines(drawing.files),
     ]
-
-
-def _tracks(drawing: Markup) -> str:
-    """Return how many echo-sounder tracks there are; "" for none."""
-    count = len(drawing.tracks)
-    return f"{count} echo-sounder track{'' if count == 1 else 's'}, " if count else ""
