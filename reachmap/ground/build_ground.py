@@ -26,6 +26,7 @@ from reachmap.ground.dem_checks import (
     high_water_faults,
 )
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
+from reachmap.ground.flights import one_ground
 from reachmap.ground.form_error import form_error_factor
 from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.line_facts import line_facts
@@ -43,7 +44,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 7
+VERSION = 8
 """Raised when the stage's numbers change."""
 
 
@@ -82,10 +83,11 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         If the DEM is not on the grid.
     """
     layout = lay_out(markup, settings)
+    dem, flights = one_ground(layout, markup, dem, settings, EvidenceSettings())
     dem, walls = without_decks(layout, markup, dem, EvidenceSettings())
     seen = _seen(layout, dem)
     faults, notes = ([], []) if seen is None else dem_faults(layout, seen)
-    stop_on(faults)
+    stop_on([*settle(flights, markup.plan.accepted).faults, *faults])
     markup, low, spots = _taken(layout, markup, dem, settings)
     stop_on(height_faults(layout, low, markup))
     bed = make_bed(layout, markup, low, seen, settings)
@@ -93,7 +95,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     known = reach_levels(layout, markup, low, bed, settings)
     dem_flow = dem.flow if dem is not None else float("nan")
     scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())
-    sentences = _agreed(scene, walls)
+    sentences = _agreed(scene, [*flights, *walls])
     absolute = low.vertical != "local"
     sounded = use_soundings(layout, markup, bed, known, settings, absolute=absolute)
     facts = [*sounded.facts, *spots, *line_facts(layout, markup, low, bed)]

@@ -23,6 +23,7 @@ from reachmap.base.words import (
 )
 from reachmap.base.words_runs import StructureKind
 from reachmap.gauge.model import Gauge
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.file_facts import FileFact
 from reachmap.markup.kit import Kit
 from reachmap.markup.own import Own
@@ -246,21 +247,6 @@ class LieLimits:
     depth_low_m: float
     depth_high_m: float
     speed_high_m_s: float
-
-
-@dataclass(frozen=True, slots=True)
-class DemNote:
-    """What reach.toml says of the DEM.
-
-    `flow` is the river's discharge on the day it was flown [m3/s], NaN if nobody said;
-    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum; `below_water` says that
-    it knows the bed under water, False leaves that to its heights.
-    """
-
-    flow: float
-    height_unit: str
-    datum: str
-    below_water: bool = False
 
 
 @dataclass(frozen=True, slots=True)

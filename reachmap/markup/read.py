@@ -31,6 +31,7 @@ from reachmap.markup.files import (
     unfit_files,
     unfit_matches,
 )
+from reachmap.markup.flights import flown_tiles
 from reachmap.markup.found import found_files, input_files, sounder_files
 from reachmap.markup.imagery import look_at_imagery
 from reachmap.markup.joined import joined_mains
@@ -114,8 +115,9 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     features = dict(_features(sources, crs, asked, faults))
     features["river"], told = joined_mains(features["river"])
     notes += told
-    lidar = [*cloud_files(found)] if clouds else []
-    covered = with_cover_heights(features["banks"], lidar, folder, crs)
+    covered = with_cover_heights(
+        features["banks"], [*cloud_files(found)] if clouds else [], folder, crs
+    )
     features["banks"] = covered.banks
     notes += covered.notes
     faults += _missing_files(folder, "dem", asked.dem_files if asked.dem_files_named else ())
@@ -127,8 +129,9 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     read = read_gauge_files(paths, asked.gauge, asked.plan.units)
     faults += read.faults
     notes += read.notes
-    units, zone = asked.plan.units, asked.gauge.time_zone
-    frame = Frame(crs, asked.crs, units, zone, read.gauge, asked.sounder)
+    frame = Frame(
+        crs, asked.crs, asked.plan.units, asked.gauge.time_zone, read.gauge, asked.sounder
+    )
     sounded = read_tracks(sounder_files(found), folder, frame)
     faults += sounded.faults
     notes += sounded.notes
@@ -136,13 +139,16 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     notes += recorded.notes
     features["soundings"] = (*features["soundings"], *sounded.soundings)
     asked = _with_unit(asked, terrain.tiles)
+    asked, flown = flown_tiles(terrain.tiles, terrain.facts, folder, asked, read.gauge)
+    faults += flown.faults
+    notes += flown.notes
     imagery, wrong = look_at_imagery(folder, asked.imagery_files)
     faults += wrong
     drawing = Drawing(
         crs=crs,
         asked=asked,
         features=features,
-        tiles=terrain.tiles,
+        tiles=flown.tiles,
         gauge=read.gauge,
         tracks=sounded.tracks,
         imagery=imagery,
@@ -152,12 +158,17 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
         leveled=tuple(recorded.levels),
     )
     main = drawing.main
-    if main is not None and terrain.tiles:
+    if main is not None and flown.tiles:
         heights = ask_dem(drawing.tiles, main, features, crs, asked.plan.dem.height_unit)
         drawing = replace(drawing, heights=heights)
-    measured = [*sounded.facts, *recorded.facts]
-    drawn = [*sources.facts, *covered.facts]
-    facts = settled(found, folder, drawn, terrain.facts, measured, read.gave)
+    facts = settled(
+        found,
+        folder,
+        [*sources.facts, *covered.facts],
+        flown.facts,
+        [*sounded.facts, *recorded.facts],
+        read.gave,
+    )
     return _Read(drawing, faults, notes, facts)
 
 

@@ -23,11 +23,11 @@ from reachmap.draft.store import StoredDraft, StoredFeature, draft_in, keep, mer
 from reachmap.ground.dem import read_dem
 from reachmap.markup.cloud import returns_near
 from reachmap.markup.dem_look import Tile, look_at_tiles
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.file_facts import Unused, Use
 from reachmap.markup.found import Found, found_files, terrain_files
 from reachmap.markup.layers import LAYER_FIELDS
-from reachmap.markup.model import DemNote
 from reachmap.markup.read import read_drawing
 
 LOCK = ".draft.lock"

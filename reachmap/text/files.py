@@ -125,7 +125,7 @@ def use_words(fact: FileFact) -> str:
         return f"{fact.number} stretch{many and 'es'} {words}, {fact.detail}"
     if fact.use is Use.PHOTO and fact.detail:
         return f"{words}: {fact.detail}"
-    if fact.use in {Use.PHOTO_EDGE, Use.PHOTO_LEVEL}:
+    if fact.use in {Use.PHOTO_EDGE, Use.PHOTO_LEVEL} or (fact.use is Use.TERRAIN and fact.detail):
         return f"{words}, {fact.detail}"
     if fact.use is Use.FLOATED:
         return f"{fact.number} {words}, {fact.detail}"
