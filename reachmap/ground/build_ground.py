@@ -34,7 +34,7 @@ from reachmap.ground.low_water import LowWater, find_low_water, traced_flow
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
 from reachmap.ground.spots import lay_spots, without_spots
-from reachmap.ground.surface_model import raise_rocks, stand_trees
+from reachmap.ground.surface_model import raise_rocks, stand_trees, with_crowns
 from reachmap.ground.track_bins import binned
 from reachmap.ground.used import Fact, by_track, packed
 from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
@@ -214,6 +214,7 @@ def _fields(
     code, rough, tall = cover_of_cells(
         layout.bank, layout.water | bed.under, banks, settings.channel_roughness
     )
+    tall = with_crowns(corridor, markup.canopy, banks, layout.bank, tall)
     surface = height + tall
     surface, code, rough = stand_trees(
         corridor, (markup.trees, markup.rocks), height, (surface, code, rough)

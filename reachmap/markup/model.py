@@ -23,6 +23,7 @@ from reachmap.base.words import (
 )
 from reachmap.base.words_runs import StructureKind
 from reachmap.gauge.model import Gauge
+from reachmap.markup.canopy import Canopy
 from reachmap.markup.dem_note import DemNote
 from reachmap.markup.file_facts import FileFact
 from reachmap.markup.kit import Kit
@@ -48,7 +49,8 @@ class Bank:
     """A piece of bank: outline, side and cover.
 
     `rise_m` is the height of its outer edge above the traced water [m], `cover_height_m` that of
-    its cover above ground [m]; NaN where the angler did not say.
+    its cover above ground [m]; NaN where the angler did not say. `from_cloud` says that this height
+    is that of a lidar's returns, and not the angler's.
     """
 
     name: str
@@ -58,6 +60,7 @@ class Bank:
     rise_m: float
     cover_height_m: float
     note: str
+    from_cloud: bool = False
 
     def __post_init__(self) -> None:
         """Refuse a bank that no later stage could use."""
@@ -291,7 +294,8 @@ class Markup:
 
     `folder` is the reach folder, `dems` its DEM tiles and `imagery` its picture from the air, None
     where there is none: for those that read and write files; `assumed` are plain sentences for the
-    angler; `digests` the SHA-256 of each file read; `files` what became of each file of the folder.
+    angler; `digests` the SHA-256 of each file read; `files` what became of each file of the folder;
+    `canopy` what stands along the river by a point cloud, None without one.
     """
 
     crs: str
@@ -316,6 +320,7 @@ class Markup:
     dems: tuple[Path, ...] = ()
     files: tuple[FileFact, ...] = ()
     imagery: Path | None = None
+    canopy: Canopy | None = None
 
     @property
     def main(self) -> River:

@@ -17,7 +17,7 @@ from reachmap.base.fingerprint import digest_files
 from reachmap.gauge.read import read_gauge_files
 from reachmap.markup.assemble import assemble
 from reachmap.markup.check import faults_of, notes_on
-from reachmap.markup.cloud import cloud_files, with_cover_heights
+from reachmap.markup.cloud import cloud_files, read_clouds
 from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.dem_look import Tile
 from reachmap.markup.drawing import Drawing, ask_dem, no_features
@@ -115,14 +115,13 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     features = dict(_features(sources, crs, asked, faults))
     features["river"], told = joined_mains(features["river"])
     notes += told
-    covered = with_cover_heights(
-        features["banks"], [*cloud_files(found)] if clouds else [], folder, crs
-    )
+    rivers = all_of(features["river"])
+    lidar = [*cloud_files(found)] if clouds else []
+    covered = read_clouds(features["banks"], rivers, lidar, folder, crs)
     features["banks"] = covered.banks
     notes += covered.notes
     faults += _missing_files(folder, "dem", asked.dem_files if asked.dem_files_named else ())
-    terrain = look_at_terrain(found, crs, all_of(features["river"]))
-    faults += terrain.faults
+    terrain = look_at_terrain(found, crs, rivers)
     faults += unfit_matches(folder, asked.gauge.files, "gauge file")
     paths = matching(folder, asked.gauge.files)
     faults += _missing_files(folder, "gauge", asked.gauge.files if asked.gauge.files_named else ())
@@ -140,7 +139,7 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
     features["soundings"] = (*features["soundings"], *sounded.soundings)
     asked = _with_unit(asked, terrain.tiles)
     asked, flown = flown_tiles(terrain.tiles, terrain.facts, folder, asked, read.gauge)
-    faults += flown.faults
+    faults += [*terrain.faults, *flown.faults]
     notes += flown.notes
     imagery, wrong = look_at_imagery(folder, asked.imagery_files)
     faults += wrong
@@ -156,6 +155,7 @@ def _read(folder: Path, asked: PlanRead, *, clouds: bool = True) -> _Read:
         walked=tuple(recorded.edges),
         floated=tuple(recorded.speeds),
         leveled=tuple(recorded.levels),
+        canopy=covered.canopy,
     )
     main = drawing.main
     if main is not None and flown.tiles:

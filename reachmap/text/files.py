@@ -17,7 +17,7 @@ USES = {
     Use.TERRAIN: "heights of the ground",
     Use.TILE_LIST: "a list of tiles: the tiles that it names are read",
     Use.IMAGERY: "the picture from the air under the map",
-    Use.CLOUD: "returns of a lidar on the banks: heights of their cover",
+    Use.CLOUD: "returns of a lidar along the river: crowns, gaps and heights of cover",
     Use.SOUNDER: "depths of an echo sounder",
     Use.SOUNDINGS: "soundings",
     Use.WALKED: "walked along the water's edge",
@@ -90,10 +90,6 @@ REASONS = {
     Unused.NOTHING_IN_IT: (
         "it holds no rating and no record that is read",
         "Put a table of stage_ft,flow_cfs or time,flow_cfs there",
-    ),
-    Unused.NO_NEED: (
-        "every bank has a height of cover already, and nothing else is taken from a point cloud",
-        "For the ground make a GeoTIFF of its ground points in a GIS program, and put that here",
     ),
     Unused.ARCHIVE: ("it is packed", "Unpack it here"),
     Unused.DOCUMENT: ("it is a text that says nothing of the river's shape", ""),
