@@ -23,9 +23,9 @@ from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
+from reachmap.markup.dem_note import DemNote  # noqa: E402
 from reachmap.markup.model import (  # noqa: E402
     Bank,
-    DemNote,
     Edge,
     Markup,
     Plan,

@@ -43,7 +43,8 @@ from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Cover, Part, Side, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings, solve  # noqa: E402
 from reachmap.ground import GroundSettings, build_ground  # noqa: E402
-from reachmap.markup.model import Bank, DemNote, Markup, Plan, River, Sounding  # noqa: E402
+from reachmap.markup.dem_note import DemNote  # noqa: E402
+from reachmap.markup.model import Bank, Markup, Plan, River, Sounding  # noqa: E402
 from tests.ground.scenes import KIT, WINTER  # noqa: E402
 from tests.made import CRS, ORIGIN_X, ORIGIN_Y  # noqa: E402
 

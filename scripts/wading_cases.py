@@ -26,7 +26,8 @@ from reachmap.base.words import UnitSystem  # noqa: E402
 from reachmap.flow import VERSION, FlowSettings, solve  # noqa: E402
 from reachmap.ground import Dem, GroundSettings, build_ground, grid_of, read_dem  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
-from reachmap.markup.model import DemNote, Edge, Markup, Sounding  # noqa: E402
+from reachmap.markup.dem_note import DemNote  # noqa: E402
+from reachmap.markup.model import Edge, Markup, Sounding  # noqa: E402
 from reachmap.water.edges import edge_layers  # noqa: E402
 from scripts.ground_cases import (  # noqa: E402
     SOUNDING_ERROR_M,

@@ -26,6 +26,7 @@ from reachmap.ground.dem_checks import (
     high_water_faults,
 )
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
+from reachmap.ground.flights import one_ground
 from reachmap.ground.form_error import form_error_factor
 from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.line_facts import line_facts
@@ -34,7 +35,7 @@ from reachmap.ground.notes import ATTRIBUTE, packed_notes
 from reachmap.ground.settings import GroundSettings
 from reachmap.ground.sources import confidence
 from reachmap.ground.spots import lay_spots, without_spots
-from reachmap.ground.surface_model import raise_rocks, stand_trees
+from reachmap.ground.surface_model import raise_rocks, stand_trees, with_crowns
 from reachmap.ground.track_bins import binned
 from reachmap.ground.used import Fact, by_track, packed
 from reachmap.markup.evidence import ACCEPTED, Finding, settle, warnings_first
@@ -83,10 +84,11 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         If the DEM is not on the grid.
     """
     layout = lay_out(markup, settings)
+    dem, flights = one_ground(layout, markup, dem, settings, EvidenceSettings())
     dem, walls = without_decks(layout, markup, dem, EvidenceSettings())
     seen = _seen(layout, dem)
     faults, notes = ([], []) if seen is None else dem_faults(layout, seen)
-    stop_on(faults)
+    stop_on([*settle(flights, markup.plan.accepted).faults, *faults])
     markup, low, spots = _taken(layout, markup, dem, settings)
     stop_on(height_faults(layout, low, markup))
     bed = make_bed(layout, markup, low, seen, settings)
@@ -94,7 +96,7 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
     known = reach_levels(layout, markup, low, bed, settings)
     dem_flow = dem.flow if dem is not None else float("nan")
     scene = Scene(layout, markup, seen, low, bed, known[0], dem_flow, EvidenceSettings())
-    sentences = _agreed(scene, walls)
+    sentences = _agreed(scene, [*flights, *walls])
     absolute = low.vertical != "local"
     sounded = use_soundings(layout, markup, bed, known, settings, absolute=absolute)
     facts = [*sounded.facts, *spots, *line_facts(layout, markup, low, bed)]
@@ -217,6 +219,7 @@ def _fields(
     code, rough, tall = cover_of_cells(
         layout.bank, layout.water | bed.under, banks, settings.channel_roughness
     )
+    tall = with_crowns(corridor, markup.canopy, banks, layout.bank, tall)
     surface = height + tall
     surface, code, rough = stand_trees(
         corridor, (markup.trees, markup.rocks), height, (surface, code, rough)

@@ -21,7 +21,7 @@ from reachmap.base.rasters import open_mosaic, open_raster
 from reachmap.base.safe_files import RefusedError
 from reachmap.base.units import FACTORS, HEIGHT_UNIT_WORDS
 from reachmap.ground.notes import GroundNote, GroundNoteKind
-from reachmap.markup.model import DemNote
+from reachmap.markup.dem_note import DemNote
 
 WARP_MEMORY_MB = 128
 """What the warper may hold at a time: tiles are read in windows, never whole."""
@@ -47,12 +47,16 @@ class Dem:
         Name of the vertical datum, "" where not given.
     notes
         What was assumed.
+    flights
+        The ground of each flight by itself, where there are several, the one that counts before
+        the others first; as `height`.
     """
 
     height: np.ndarray[tuple[int, int], np.dtype[np.float32]]
     flow: float
     datum: str
     notes: tuple[GroundNote, ...] = ()
+    flights: tuple[np.ndarray[tuple[int, int], np.dtype[np.float32]], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +93,8 @@ def read_dem(paths: Sequence[Path], grid: Grid, note: DemNote) -> Dem:
     Parameters
     ----------
     paths
-        Raster files with heights in their first band, at least one.
+        Raster files with heights in their first band, at least one; the flights of `note` count
+        by their places here.
     grid
         The raster to bring them to.
     note
@@ -105,6 +110,28 @@ def read_dem(paths: Sequence[Path], grid: Grid, note: DemNote) -> Dem:
     faults += _contradictions(tiles, note)
     if faults:
         raise MarkupError(faults)
+    flights = [one.tiles for one in note.flights] or [tuple(range(len(tiles)))]
+    parts = [_together([tiles[k] for k in mine], grid, note) for mine in flights]
+    height = parts[0].copy()
+    for part in parts[1:]:
+        np.copyto(height, part, where=np.isnan(height))
+    if not np.isfinite(height).any():
+        where = ", ".join(path.name for path in paths)
+        fault = Fault(
+            f"DEM {where}",
+            "none of it lies on the drawn reach",
+            "Check its CRS, or take it out of the reach folder",
+        )
+        raise MarkupError([fault])
+    datum = next((tile.datum for tile in tiles if tile.datum), note.datum)
+    several = tuple(parts) if len(parts) > 1 else ()
+    return Dem(height, note.flow, datum, _notes(tiles, note, datum), several)
+
+
+def _together(
+    tiles: Sequence[_Tile], grid: Grid, note: DemNote
+) -> np.ndarray[tuple[int, int], np.dtype[np.float32]]:
+    """Return tiles as one ground [m], float32 (y, x); of those that overlap the first counts."""
     height = np.full(grid.shape, np.nan, dtype=np.float32)
     for source, tile in _mosaics(tiles):
         unit = FACTORS[note.height_unit] if np.isnan(tile.unit_m) else tile.unit_m
@@ -116,16 +143,7 @@ def read_dem(paths: Sequence[Path], grid: Grid, note: DemNote) -> Dem:
             raise MarkupError([Fault(f"DEM {tile.path.name}", found, fix)]) from None
         part[(part < PLAUSIBLE_M[0]) | (part > PLAUSIBLE_M[1])] = np.nan
         np.copyto(height, part, where=np.isnan(height))
-    if not np.isfinite(height).any():
-        where = ", ".join(path.name for path in paths)
-        fault = Fault(
-            f"DEM {where}",
-            "none of it lies on the drawn reach",
-            "Check its CRS, or take it out of the reach folder",
-        )
-        raise MarkupError([fault])
-    datum = next((tile.datum for tile in tiles if tile.datum), note.datum)
-    return Dem(height, note.flow, datum, _notes(tiles, note, datum))
+    return height
 
 
 def _look(paths: Sequence[Path]) -> tuple[list[_Tile], list[Fault]]:

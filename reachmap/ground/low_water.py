@@ -108,11 +108,7 @@ def find_low_water(
         return replace(low, bed_seen=surface is None and markup.plan.dem.below_water)
     level, fall = still_level(layout.main, surface.level, markup.plan.slope, markup.levels)
     notes += fall.notes
-    levels = [level]
-    for sections, channel in zip(layout.sections[1:], layout.channels[1:], strict=True):
-        joined = joined_level(channel, layout.main, level)
-        seen = find_water_surface(sections, height, within, rules)
-        levels.append(_if_joined(seen, joined, settings.form.join_m))
+    levels = channel_levels(layout, height, level, settings)
     at_cells = level_at_cells(layout, levels)
     tolerance = noise_on_water(height, at_cells, layout.water, rules.least_noise_m, within)
     wet = wet_that_day(layout.corridor, height, at_cells, layout.water, tolerance) & layout.along
@@ -123,6 +119,18 @@ def find_low_water(
     return LowWater(
         tuple(levels), wet, flow, pairs, "surface", "dem", tuple(notes), slope=fall.slope
     )
+
+
+def channel_levels(
+    layout: Layout, height: FloatArray, level: FloatArray, settings: GroundSettings
+) -> list[FloatArray]:
+    """Return a DEM's water level in every channel [m], `level` being that of the main one."""
+    levels = [level]
+    for sections, channel in zip(layout.sections[1:], layout.channels[1:], strict=True):
+        joined = joined_level(channel, layout.main, level)
+        seen = find_water_surface(sections, height, settings.water_tolerance_m, settings.surface)
+        levels.append(_if_joined(seen, joined, settings.form.join_m))
+    return levels
 
 
 def traced_flow(markup: Markup) -> tuple[float, list[GroundNote]]:

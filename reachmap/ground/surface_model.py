@@ -1,4 +1,4 @@
-"""The surface model: ground plus cover, single trees as discs and rocks as domes."""
+"""The surface model: ground plus cover or crowns, single trees as discs and rocks as domes."""
 
 from __future__ import annotations
 
@@ -10,7 +10,8 @@ from reachmap.base.arrays import CodeArray, FloatArray, IntArray
 from reachmap.base.words import COVER_CODES, Cover
 from reachmap.ground.corridor import Corridor
 from reachmap.ground.cover import ROUGHNESS, cells_of
-from reachmap.markup.model import Standing
+from reachmap.markup.canopy import LEAST_M, Canopy
+from reachmap.markup.model import Bank, Standing
 
 TREE_HEIGHT_M, ROCK_HEIGHT_M = 15.0, 0.8
 """Heights where none are given [m] (our choice)."""
@@ -68,6 +69,49 @@ def _dome(corridor: Corridor, rock: Standing) -> tuple[IntArray, FloatArray]:
     part = (radius * share / corridor.grid.cell) ** 2
     mean = part * np.bincount(where, tall[keep], minlength=cells.size)
     return cells.astype(np.int32), np.asarray(mean, dtype=np.float64)
+
+
+def with_crowns(
+    corridor: Corridor,
+    canopy: Canopy | None,
+    banks: Sequence[Bank],
+    bank: np.ndarray,
+    tall: FloatArray,
+) -> FloatArray:
+    """Return the height of what stands on each cell, by a lidar's returns where they tell it.
+
+    A height that the angler gave is never lowered: returns only add crowns to it. Elsewhere crowns
+    and gaps stand for the one height of the bank, and beyond the banks for none, but only where all
+    of a cell is known. Over water they add crowns that hang over it.
+
+    Parameters
+    ----------
+    corridor
+        The cells.
+    canopy
+        Of the returns; None without a point cloud.
+    banks
+        The polygons.
+    bank
+        Number of the polygon over each cell, from 1; 0 none.
+    tall
+        Height above the ground without the returns [m]: that of the bank, 0 on the bare channel,
+        NaN unknown.
+
+    Returns
+    -------
+    FloatArray
+        Above the ground [m]; NaN unknown.
+    """
+    if canopy is None:
+        return tall
+    height, whole = canopy.over(corridor.x, corridor.y, corridor.grid.cell)
+    said = [np.isfinite(one.cover_height_m) and not one.from_cloud for one in banks]
+    given = np.array([False, *said], dtype=bool)[bank]
+    bare = (bank == 0) & (tall == 0)
+    replaced = whole & ~given & ~bare
+    higher = np.isfinite(tall) & (height > np.maximum(tall, LEAST_M))
+    return np.where(replaced | higher, height, tall)
 
 
 def stand_trees(

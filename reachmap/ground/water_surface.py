@@ -41,7 +41,12 @@ class WaterSurface:
 
 
 def find_water_surface(
-    sections: Sections, height: FloatArray, tolerance: float, settings: SurfaceSettings
+    sections: Sections,
+    height: FloatArray,
+    tolerance: float,
+    settings: SurfaceSettings,
+    *,
+    among: BoolArray | None = None,
 ) -> WaterSurface | None:
     """Return the level of the water a DEM shows between a channel's drawn edges.
 
@@ -58,6 +63,8 @@ def find_water_surface(
         How far from a level a point may stand and count as on it [m].
     settings
         What it takes.
+    among
+        Rows of which enough must show water; None for all.
 
     Returns
     -------
@@ -67,7 +74,8 @@ def find_water_surface(
     """
     row_level, share = row_levels(sections.sample(height, np.nan), sections.within(), tolerance)
     seen = share >= settings.flat_share
-    if seen.mean() < settings.row_share or seen.sum() < 3:
+    counted = seen if among is None else seen[among]
+    if seen.sum() < 3 or counted.mean() < settings.row_share:
         return None
     line = sections.channel.line
     reach = int(sections.channel.median_width / line.step)

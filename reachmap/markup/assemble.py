@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from reachmap.markup.check_river import dem_gives_slope, level_slope
+from reachmap.markup.cloud import FROM_CLOUD
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.features import Feature
 from reachmap.markup.file_facts import FileFact
@@ -92,6 +93,7 @@ def assemble(
         dems=tuple(tile.path for tile in drawing.tiles),
         files=files,
         imagery=drawing.imagery,
+        canopy=drawing.canopy,
     )
 
 
@@ -110,6 +112,7 @@ def _bank(shape: Any, values: Mapping[str, Any]) -> Bank:
         rise_m=values["rise"],
         cover_height_m=values["cover_height"],
         note=values["note"],
+        from_cloud=values.get(FROM_CLOUD, False),
     )
 
 

@@ -1,7 +1,7 @@
-"""Heights of cover from a classified lidar point cloud (LAS or LAZ), where the drawing gives none.
+"""Crowns, gaps and heights of cover from a classified lidar point cloud (LAS or LAZ).
 
-Read by laspy (extra `cloud`) in chunks; only returns on the wanted banks are kept. Classes are
-those of the ASPRS standard, LAS 1.4 R15, table 17: 2 ground, 7 and 18 noise.
+Read by laspy (extra `cloud`) in chunks, gathered on a grid around the river. Classes are those of
+the ASPRS standard, LAS 1.4 R15, table 17: 2 ground, 7 and 18 noise.
 """
 
 from __future__ import annotations
@@ -16,13 +16,15 @@ from typing import Any
 
 import numpy as np
 import shapely
-from scipy.spatial import cKDTree
 from shapely import Polygon
+from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.crs import height_unit_m, is_placed, transform_points
+from reachmap.base.grid import Grid
 from reachmap.base.quoting import quoted
 from reachmap.base.safe_files import FileKind, RefusedError, check_file
+from reachmap.markup.canopy import CELL_M, LEAST_M, Canopy, Returns
 from reachmap.markup.features import Feature
 from reachmap.markup.file_facts import FileFact, Unused, Use
 from reachmap.markup.found import Found
@@ -30,20 +32,12 @@ from reachmap.markup.found import Found
 CHUNK = 1_000_000
 """Points read at a time."""
 
-MOST_KEPT = 3_000_000
-"""Most returns kept (our choice: 200 MB); of more, every second is kept, and so on."""
-
 GROUND, NOISE = 2, (7, 18)
 """Classes of ASPRS LAS."""
 
-AROUND_M = 6.0
-"""Ground returns this far around a bank count [m] (our choice: dense cover hides the ground)."""
-
-CELL_M = 2.0
-"""Side of the cells whose highest return is the cover's height [m] (our choice, 1-4)."""
-
-LEAST_M = 0.3
-"""Lower returns are stones and ground noise [m] (our choice, 0.2-0.5)."""
+AROUND_M = 40.0
+"""Returns this far around banks and river line count (our choice: beyond the longest D-loop and the
+margin of the ground) [m]."""
 
 HIGH_SHARE = 90.0
 """Percentile of the cells' heights taken as the cover's height [%] (our choice, 75-95: what a back
@@ -54,25 +48,35 @@ FEWEST_CELLS = 5
 
 WITHOUT = "it needs a library that is not installed", "pip install 'reachmap[cloud]'"
 
+FROM_CLOUD = "cover_from_cloud"
+"""Value of a bank whose height of cover is that of the returns."""
+
 
 @dataclass(frozen=True, slots=True)
 class CloudRead:
-    """The banks with the heights found, notes, and the use made of each file."""
+    """The banks with the heights found, crowns and gaps, notes, and what became of each file."""
 
     banks: tuple[Feature, ...]
+    canopy: Canopy | None
     notes: tuple[str, ...]
     facts: tuple[FileFact, ...]
 
 
-def with_cover_heights(
-    banks: Sequence[Feature], found: Sequence[Found], folder: Path, crs: str
+def read_clouds(
+    banks: Sequence[Feature],
+    rivers: Sequence[BaseGeometry],
+    found: Sequence[Found],
+    folder: Path,
+    crs: str,
 ) -> CloudRead:
-    """Return the banks, missing cover heights filled from the cloud's returns.
+    """Return what stands along the river, and the banks with its height where they have none.
 
     Parameters
     ----------
     banks
         Features of that layer.
+    rivers
+        Drawn river lines.
     found
         The point clouds of the folder.
     folder
@@ -80,63 +84,61 @@ def with_cover_heights(
     crs
         The project's CRS, "" where it is not known.
     """
-    wanted = [k for k, one in enumerate(banks) if _lacks_height(one)]
     facts: list[FileFact] = []
-    parts: list[FloatArray] = []
-    shapes = [banks[k].shape for k in wanted]
+    shapes = [*(one.shape for one in banks if one.shape is not None), *rivers]
+    placed = bool(crs and shapes)
+    gathered = returns_on(shapely.union_all(shapes).buffer(AROUND_M), crs) if placed else None
     for one in found:
         try:
-            returns = returns_near(one.path, folder, shapes, crs) if wanted and crs else None
+            count = 0 if gathered is None else add_returns(gathered, one.path, folder)
         except RefusedError as error:
             wrong = replace(one.fact, use=Use.NOTHING, why=Unused.REFUSED)
             facts.append(replace(wrong, detail=error.found, fix=error.fix))
             continue
-        if returns is None or not returns.size:
-            why = Unused.ELSEWHERE if returns is not None else Unused.NO_NEED
-            facts.append(replace(one.fact, use=Use.NOTHING, why=why))
+        if not count:
+            facts.append(replace(one.fact, use=Use.NOTHING, why=Unused.ELSEWHERE))
             continue
-        parts.append(returns)
-        facts.append(replace(one.fact, number=len(returns)))
-    if not parts:
-        return CloudRead(tuple(banks), (), tuple(facts))
-    merged = np.vstack(parts)
+        facts.append(replace(one.fact, number=count))
+    canopy = None if gathered is None or not found else gathered.canopy()
+    if canopy is None:
+        return CloudRead(tuple(banks), None, (), tuple(facts))
     filled, names = list(banks), []
-    for k in wanted:
-        height = cover_height(merged, banks[k].shape)
+    on_banks = [heights_on(canopy, one.shape) for one in banks if one.shape is not None]
+    share = np.isfinite(np.concatenate(on_banks)).mean() if on_banks else 0.0
+    notes = [
+        f"The room behind reads crowns and gaps from the point cloud on {share:.0%} of the banks; "
+        "elsewhere the bank's own height stands. No height that you gave is lowered."
+    ]
+    for k, bank in enumerate(banks):
+        height = cover_height(canopy, bank.shape) if _lacks_height(bank) else math.nan
         if math.isfinite(height):
-            filled[k] = replace(banks[k], values={**banks[k].values, "cover_height": height})
-            names.append(f"{banks[k].values['name'] or banks[k].where} {height:.1f} m")
-    note = f"Heights of cover from the point cloud: {', '.join(names)}."
-    return CloudRead(tuple(filled), (note,) if names else (), tuple(facts))
+            told = {"cover_height": height, FROM_CLOUD: True}
+            filled[k] = replace(bank, values={**bank.values, **told})
+            names.append(f"{bank.values['name'] or bank.where} {height:.1f} m")
+    if names:
+        notes.append(f"Heights of cover from the point cloud: {', '.join(names)}.")
+    return CloudRead(tuple(filled), canopy, tuple(notes), tuple(facts))
 
 
-def cover_height(returns: FloatArray, outline: Polygon) -> float:
-    """Return the height of a bank's cover above its ground [m]; NaN with too few returns.
+def cover_height(canopy: Canopy, outline: Polygon) -> float:
+    """Return how high the cover of a bank stands above its ground [m]; NaN where nothing tells.
 
-    Each return's height is taken above the nearest ground return; each cell takes its highest
-    return, and the result is the `HIGH_SHARE` percentile of the cells with cover.
-
-    Parameters
-    ----------
-    returns
-        East, north, height [m] and 1 for ground or 0, shape (n, 4).
-    outline
-        The bank's outline.
+    Of the cells with cover the `HIGH_SHARE` percentile.
     """
-    near = shapely.contains_xy(outline.buffer(AROUND_M), returns[:, 0], returns[:, 1])
-    mine = returns[near]
-    ground, above = mine[mine[:, 3] == 1], mine[mine[:, 3] == 0]
-    above = above[shapely.contains_xy(outline, above[:, 0], above[:, 1])]
-    if not len(ground) or not len(above):
-        return math.nan
-    _, nearest = cKDTree(ground[:, :2]).query(above[:, :2])
-    height = above[:, 2] - ground[nearest, 2]
-    cells = np.floor(above[:, :2] / CELL_M).astype(np.int64)
-    _, which = np.unique(cells, axis=0, return_inverse=True)
-    top = np.full(int(which.max()) + 1, -np.inf)
-    np.maximum.at(top, which.ravel(), height)
+    top = heights_on(canopy, outline)
     top = top[top >= LEAST_M]
     return float(np.percentile(top, HIGH_SHARE)) if top.size >= FEWEST_CELLS else math.nan
+
+
+def heights_on(canopy: Canopy, outline: Polygon) -> FloatArray:
+    """Return the heights of the cells within an outline [m]; NaN where unknown."""
+    west, south, east, north = outline.bounds
+    x, y = np.meshgrid(
+        np.arange(west // CELL_M * CELL_M + CELL_M / 2, east, CELL_M),
+        np.arange(south // CELL_M * CELL_M + CELL_M / 2, north, CELL_M),
+    )
+    inside = shapely.contains_xy(outline, x, y)
+    return canopy.at(x[inside], y[inside])
 
 
 def _lacks_height(bank: Feature) -> bool:
@@ -145,36 +147,35 @@ def _lacks_height(bank: Feature) -> bool:
     return known and math.isnan(bank.values["cover_height"])
 
 
-def returns_near(path: Path, folder: Path, shapes: Sequence[Any], crs: str) -> FloatArray:
-    """Return a cloud's returns on and around shapes, as for `cover_height`, without noise.
+def returns_on(area: BaseGeometry, crs: str) -> Returns:
+    """Return an empty gathering of returns over an area in the project's CRS."""
+    return Returns(Grid.around(area.bounds, CELL_M, crs))
+
+
+def add_returns(gathered: Returns, path: Path, folder: Path) -> int:
+    """Add a cloud's returns, none of noise, and return how many lie on the grid.
 
     Raises
     ------
     RefusedError
-        If it cannot be read, names no CRS, or has no ground returns.
+        If it cannot be read, says no CRS, or has no ground returns; then nothing is added.
     """
     check_file(path, FileKind.TERRAIN, folder)
     try:
         laspy = importlib.import_module("laspy")
     except ImportError:
         raise RefusedError(*WITHOUT) from None
-    around = shapely.union_all(shapes).buffer(AROUND_M)
-    shapely.prepare(around)
-    kept: list[FloatArray] = []
-    grounds = 0
+    mine = Returns(gathered.grid)
+    grounds = count = 0
     try:
         with laspy.open(str(path.resolve()), read_evlrs=False) as reader:
             own = _crs_of(reader.header)
             unit = height_unit_m(own)
-            thin = max(1, -(-reader.header.point_count // (20 * MOST_KEPT)))
             for chunk in reader.chunk_iterator(CHUNK):
-                part = _points(chunk, thin)
+                part = _points(chunk)
                 grounds += int((part[:, 3] == 1).sum())
-                x, y = transform_points(part[:, 0], part[:, 1], own, crs)
-                part[:, 0], part[:, 1], part[:, 2] = x, y, part[:, 2] * unit
-                kept.append(part[shapely.contains_xy(around, x, y)])
-                if sum(map(len, kept)) > MOST_KEPT:
-                    kept = [np.vstack(kept)[::2]]
+                x, y = transform_points(part[:, 0], part[:, 1], own, gathered.grid.crs)
+                count += mine.add(np.column_stack([x, y, part[:, 2] * unit, part[:, 3]]))
     except RefusedError:
         raise
     except _failures(laspy) as error:
@@ -183,14 +184,15 @@ def returns_near(path: Path, folder: Path, shapes: Sequence[Any], crs: str) -> F
     if not grounds:
         msg = "none of its returns is classified as ground (class 2)"
         raise RefusedError(msg, "Classify its ground in a lidar program, or bring a DEM")
-    return np.vstack(kept) if kept else np.empty((0, 4))
+    gathered.join(mine)
+    return count
 
 
-def _points(chunk: Any, thin: int) -> FloatArray:
+def _points(chunk: Any) -> FloatArray:
     """Return east, north, height and whether ground of a chunk's points, noise left out."""
-    kind = np.asarray(chunk.classification)[::thin]
+    kind = np.asarray(chunk.classification)
     good: BoolArray = ~np.isin(kind, NOISE)
-    columns = [np.asarray(axis, dtype=np.float64)[::thin] for axis in (chunk.x, chunk.y, chunk.z)]
+    columns = [np.asarray(axis, dtype=np.float64) for axis in (chunk.x, chunk.y, chunk.z)]
     return np.column_stack([*columns, (kind == GROUND).astype(np.float64)])[good]
 
 

@@ -10,11 +10,13 @@ import warnings
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
 from rasterio.errors import NotGeoreferencedWarning, RasterioError
+from rasterio.io import DatasetReader
 from shapely import Polygon
 from shapely.geometry import box
 
@@ -48,6 +50,9 @@ class Tile:
         Its outline in the project's CRS; empty where that is not known.
     cell
         Size of a cell in its own horizontal unit.
+    date, flown
+        The day that the file names, ISO, "" for none; and whether that is the day of the flight,
+        not the day on which the file was made.
     """
 
     path: Path
@@ -56,6 +61,8 @@ class Tile:
     datum: str
     outline: Polygon
     cell: float
+    date: str = ""
+    flown: bool = False
 
 
 def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fault]]:
@@ -80,6 +87,7 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
                 bounds, cell = source.bounds, max(source.res)
                 size = source.width, source.height
                 placed = not source.transform.is_identity
+                date, flown = _day_of(source)
         except RefusedError as error:
             faults.append(Fault(where, f"it cannot be read ({error.found})", error.fix))
             continue
@@ -93,8 +101,26 @@ def look_at_tiles(paths: Sequence[Path], crs: str) -> tuple[list[Tile], list[Fau
             continue
         datum, vertical = vertical_frame(wkt)
         unit = HEIGHT_UNIT_WORDS.get(words, vertical)
-        tiles.append(Tile(path, wkt, unit, datum, _outline(bounds, wkt, crs), float(cell)))
+        outline = _outline(bounds, wkt, crs)
+        tiles.append(Tile(path, wkt, unit, datum, outline, float(cell), date, flown))
     return tiles, faults
+
+
+def _day_of(source: DatasetReader) -> tuple[str, bool]:
+    """Return the day that a raster names, ISO, "" for none, and whether it was flown then.
+
+    GDAL keeps the day of a flight as ACQUISITIONDATETIME, domain IMAGERY (from memory). The tag
+    DateTime of TIFF is the day on which the file was made (TIFF 6.0, Adobe 1992, "DateTime": "date
+    and time of image creation", YYYY:MM:DD HH:MM:SS; from memory).
+    """
+    told = source.tags(ns="IMAGERY").get("ACQUISITIONDATETIME", "")
+    made = source.tags().get("TIFFTAG_DATETIME", "")
+    for text, flown in ((told, True), (made, False)):
+        try:
+            return date.fromisoformat(text.strip()[:10].replace(":", "-")).isoformat(), flown
+        except ValueError:
+            continue
+    return "", False
 
 
 MOST_CELLS = 2_000_000_000

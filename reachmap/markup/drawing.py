@@ -13,6 +13,7 @@ from shapely import LineString, Polygon
 from reachmap.base.arrays import FloatArray
 from reachmap.base.words import Part, UnitSystem
 from reachmap.gauge.model import Gauge
+from reachmap.markup.canopy import Canopy
 from reachmap.markup.config import PlanRead
 from reachmap.markup.dem_look import Tile, heights_at, unit_in_use
 from reachmap.markup.features import Feature
@@ -77,6 +78,8 @@ class Drawing:
         The picture from the air, None without one.
     walked, floated, leveled
         Edges of tracks and photos, speeds of drifts, and levels that photos show.
+    canopy
+        What stands along the river by a point cloud; None without one.
     """
 
     crs: str
@@ -91,6 +94,7 @@ class Drawing:
     walked: tuple[Edge, ...] = ()
     floated: tuple[Speed, ...] = ()
     leveled: tuple[Level, ...] = ()
+    canopy: Canopy | None = None
 
     @property
     def units(self) -> UnitSystem:

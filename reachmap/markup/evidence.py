@@ -16,6 +16,7 @@ TOPICS: Mapping[str, str] = {
     "edges": "edges at several flows: wider and higher with more flow",
     "traced_flow": "the flow of the traced banks against edges and DEM",
     "dem": "unit and fall of the DEM's heights",
+    "flights": "flights of the DEM on different days, against each other",
     "decks": "walls across the DEM's water",
     "side_channels": "side lines against the DEM's ground",
     "rating": "levels along the reach against the gauge's rating",

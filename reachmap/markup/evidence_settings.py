@@ -91,6 +91,21 @@ class EvidenceSettings:
     steep
         Slopes above this are cascades (range 0.03-0.06; from memory: Montgomery & Buffington 1997
         put step-pools at 0.03 to 0.065).
+    flight_gap_m
+        Two flights disagree where one stands this far above the other [m] beside what they differ
+        by as a whole (our choice, 0.2-0.5: three times what a lidar ground model is out by).
+    flight_patch_m2
+        Smaller patches of disagreement are not reported [m2] (our choice, 20-200).
+    flight_offset_m
+        Differences as a whole beyond this are reported [m] (our choice, 0.05-0.2).
+    flight_far_m
+        Beyond this no two flights are of one datum and unit, and the build stops [m] (our choice).
+    flight_water_m
+        Levels of two flights within this are one level [m] (our choice, 0.03-0.1: noise of lidar on
+        water).
+    flight_seam_widths
+        Two flights that see no water in common are compared across a gap of up to so many widths
+        (our choice, 1-5).
     """
 
     unit_band: float = 1.43
@@ -129,6 +144,12 @@ class EvidenceSettings:
     deep_m: float = 3.5
     narrow: float = 5.0
     steep: float = 0.05
+    flight_gap_m: float = 0.3
+    flight_patch_m2: float = 50.0
+    flight_offset_m: float = 0.1
+    flight_far_m: float = 1.0
+    flight_water_m: float = 0.05
+    flight_seam_widths: float = 3.0
 
     def unit_slip(self, ratio: float) -> str:
         """Return "feet" for the ratio of feet taken for metres, "metres" for the reverse, else "".

@@ -57,7 +57,6 @@ class Unused(StrEnum):
     RECORD_OUTSIDE = "record_outside"
     SECOND_RATING = "second_rating"
     NOTHING_IN_IT = "nothing_in_it"
-    NO_NEED = "no_need"
     ARCHIVE = "archive"
     DOCUMENT = "document"
     COMPANION = "companion"

@@ -23,6 +23,8 @@ from reachmap.base.words import (
 )
 from reachmap.base.words_runs import StructureKind
 from reachmap.gauge.model import Gauge
+from reachmap.markup.canopy import Canopy
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.file_facts import FileFact
 from reachmap.markup.kit import Kit
 from reachmap.markup.own import Own
@@ -47,7 +49,8 @@ class Bank:
     """A piece of bank: outline, side and cover.
 
     `rise_m` is the height of its outer edge above the traced water [m], `cover_height_m` that of
-    its cover above ground [m]; NaN where not given.
+    its cover above ground [m]; NaN where the angler did not say. `from_cloud` says that this height
+    is that of a lidar's returns, and not the angler's.
     """
 
     name: str
@@ -57,6 +60,7 @@ class Bank:
     rise_m: float
     cover_height_m: float
     note: str
+    from_cloud: bool = False
 
     def __post_init__(self) -> None:
         """Raise ValueError for a bank that no later stage could use."""
@@ -249,21 +253,6 @@ class LieLimits:
 
 
 @dataclass(frozen=True, slots=True)
-class DemNote:
-    """Settings of the DEM in reach.toml.
-
-    `flow` is the river's discharge on the day it was flown [m3/s], NaN if not given;
-    `height_unit` is "m" or "ft"; `datum` is the name of its vertical datum; `below_water`: it
-    includes the bed under water; False: this is judged by its heights.
-    """
-
-    flow: float
-    height_unit: str
-    datum: str
-    below_water: bool = False
-
-
-@dataclass(frozen=True, slots=True)
 class Plan:
     """Values of reach.toml in SI, defaults filled in.
 
@@ -303,9 +292,10 @@ class Plan:
 class Markup:
     """All inputs of a reach, checked. Geometry is in `crs`, a projected metric CRS.
 
-    `folder` is the reach folder, `dems` its DEM tiles and `imagery` its aerial picture, None where
-    there is none: for code that reads and writes files; `assumed` are sentences for the angler on
-    assumptions; `digests` the SHA-256 of each file read; `files` the use made of each file.
+    `folder` is the reach folder, `dems` its DEM tiles and `imagery` its picture from the air, None
+    where there is none: for those that read and write files; `assumed` are plain sentences for the
+    angler; `digests` the SHA-256 of each file read; `files` what became of each file of the folder;
+    `canopy` what stands along the river by a point cloud, None without one.
     """
 
     crs: str
@@ -330,6 +320,7 @@ class Markup:
     dems: tuple[Path, ...] = ()
     files: tuple[FileFact, ...] = ()
     imagery: Path | None = None
+    canopy: Canopy | None = None
 
     @property
     def main(self) -> River:

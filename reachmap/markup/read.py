@@ -17,10 +17,10 @@ from reachmap.base.fingerprint import digest_files
 from reachmap.gauge.read import read_gauge_files
 from reachmap.markup.assemble import assemble
 from reachmap.markup.check import faults_of, notes_on
-from reachmap.markup.cloud import cloud_files, with_cover_heights
+from reachmap.markup.cloud import cloud_files, read_clouds
 from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.dem_look import Tile
-from reachmap.markup.drawing import Drawing, no_features, sample_dem
+from reachmap.markup.drawing import Drawing, no_features
 from reachmap.markup.features import Feature, all_of, read_features
 from reachmap.markup.file_facts import FileFact
 from reachmap.markup.files import (
@@ -31,6 +31,7 @@ from reachmap.markup.files import (
     unfit_files,
     unfit_matches,
 )
+from reachmap.markup.flights import flown_tiles
 from reachmap.markup.found import found_files, input_files, sounder_files
 from reachmap.markup.imagery import look_at_imagery
 from reachmap.markup.joined import joined_mains
@@ -114,15 +115,15 @@ def _read(folder: Path, reach_toml: PlanRead, *, clouds: bool = True) -> _Read:
     features = dict(_features(sources, crs, reach_toml, faults))
     features["river"], joined = joined_mains(features["river"])
     notes += joined
+    rivers = all_of(features["river"])
     lidar = [*cloud_files(found)] if clouds else []
-    covered = with_cover_heights(features["banks"], lidar, folder, crs)
+    covered = read_clouds(features["banks"], rivers, lidar, folder, crs)
     features["banks"] = covered.banks
     notes += covered.notes
     faults += _missing_files(
         folder, "dem", reach_toml.dem_files if reach_toml.dem_files_named else ()
     )
-    terrain = look_at_terrain(found, crs, all_of(features["river"]))
-    faults += terrain.faults
+    terrain = look_at_terrain(found, crs, rivers)
     faults += unfit_matches(folder, reach_toml.gauge.files, "gauge file")
     paths = matching(folder, reach_toml.gauge.files)
     faults += _missing_files(
@@ -131,8 +132,14 @@ def _read(folder: Path, reach_toml: PlanRead, *, clouds: bool = True) -> _Read:
     read = read_gauge_files(paths, reach_toml.gauge, reach_toml.plan.units)
     faults += read.faults
     notes += read.notes
-    units, zone = reach_toml.plan.units, reach_toml.gauge.time_zone
-    frame = Frame(crs, reach_toml.crs, units, zone, read.gauge, reach_toml.sounder)
+    frame = Frame(
+        crs,
+        reach_toml.crs,
+        reach_toml.plan.units,
+        reach_toml.gauge.time_zone,
+        read.gauge,
+        reach_toml.sounder,
+    )
     sounded = read_tracks(sounder_files(found), folder, frame)
     faults += sounded.faults
     notes += sounded.notes
@@ -140,13 +147,16 @@ def _read(folder: Path, reach_toml: PlanRead, *, clouds: bool = True) -> _Read:
     notes += recorded.notes
     features["soundings"] = (*features["soundings"], *sounded.soundings)
     reach_toml = _with_unit(reach_toml, terrain.tiles)
+    reach_toml, flown = flown_tiles(terrain.tiles, terrain.facts, folder, reach_toml, read.gauge)
+    faults += [*terrain.faults, *flown.faults]
+    notes += flown.notes
     imagery, wrong = look_at_imagery(folder, reach_toml.imagery_files)
     faults += wrong
     drawing = Drawing(
         crs=crs,
         reach_toml=reach_toml,
         features=features,
-        tiles=terrain.tiles,
+        tiles=flown.tiles,
         gauge=read.gauge,
         tracks=sounded.tracks,
         imagery=imagery,
@@ -154,14 +164,20 @@ def _read(folder: Path, reach_toml: PlanRead, *, clouds: bool = True) -> _Read:
         walked=tuple(recorded.edges),
         floated=tuple(recorded.speeds),
         leveled=tuple(recorded.levels),
+        canopy=covered.canopy,
     )
     main = drawing.main
-    if main is not None and terrain.tiles:
+    if main is not None and flown.tiles:
         heights = sample_dem(drawing.tiles, main, features, crs, reach_toml.plan.dem.height_unit)
         drawing = replace(drawing, heights=heights)
-    measured = [*sounded.facts, *recorded.facts]
-    drawn = [*sources.facts, *covered.facts]
-    facts = settled(found, folder, drawn, terrain.facts, measured, read.contents)
+    facts = settled(
+        found,
+        folder,
+        [*sources.facts, *covered.facts],
+        flown.facts,
+        [*sounded.facts, *recorded.facts],
+        read.contents,
+    )
     return _Read(drawing, faults, notes, facts)
 
 

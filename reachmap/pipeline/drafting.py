@@ -9,7 +9,6 @@ from pathlib import Path
 
 import numpy as np
 import shapely
-from scipy.ndimage import distance_transform_edt
 from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray
@@ -21,13 +20,13 @@ from reachmap.base.safe_files import RefusedError
 from reachmap.draft import Draft, DraftSettings, Place, draft_river
 from reachmap.draft.store import StoredDraft, StoredFeature, draft_in, keep, merged
 from reachmap.ground.dem import read_dem
-from reachmap.markup.cloud import returns_near
+from reachmap.markup.cloud import add_returns, returns_on
 from reachmap.markup.dem_look import Tile, look_at_tiles
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.drawing import Drawing
 from reachmap.markup.file_facts import Unused, Use
 from reachmap.markup.found import Found, found_files, terrain_files
 from reachmap.markup.layers import LAYER_FIELDS
-from reachmap.markup.model import DemNote
 from reachmap.markup.read import read_drawing
 
 LOCK = ".draft.lock"
@@ -41,9 +40,6 @@ STANDS_UP = re.compile(r"dsm|chm|canopy|surface|first|highest|vegetation")
 
 MOST_RISE_M = 120.0
 """Largest canopy height [m]; a raster with higher values holds heights above a datum."""
-
-CLOUD_CELL_M = 2.0
-"""Cells without a return take the nearest return within this distance [m] (our choice, 1-3)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,7 +169,7 @@ def canopy_above(folder: Path, grid: Grid, ground: FloatArray, note: DemNote) ->
         if one.fact.why is Unused.NOT_GROUND and STANDS_UP.search(one.path.stem.lower()):
             part = _raster_above(one.path, grid, ground, note)
         elif one.fact.use is Use.CLOUD:
-            part = _cloud_above(one, folder, grid, ground)
+            part = _cloud_above(one, folder, grid)
         else:
             continue
         if part is not None:
@@ -201,25 +197,15 @@ def _raster_above(path: Path, grid: Grid, ground: FloatArray, note: DemNote) -> 
     return None
 
 
-def _cloud_above(one: Found, folder: Path, grid: Grid, ground: FloatArray) -> FloatArray | None:
+def _cloud_above(one: Found, folder: Path, grid: Grid) -> FloatArray | None:
     """Return the highest return of a point cloud in each cell above the ground [m]."""
+    gathered = returns_on(shapely.box(*grid.bounds), grid.crs)
     try:
-        returns = returns_near(one.path, folder, [shapely.box(*grid.bounds)], grid.crs)
+        add_returns(gathered, one.path, folder)
     except RefusedError:
         return None
-    if not returns.size:
-        return None
-    row, col, inside = grid.index(returns[:, 0], returns[:, 1])
-    row, col, height = row[inside], col[inside], returns[inside, 2]
-    top = np.full(grid.shape, -np.inf)
-    np.maximum.at(top, (row, col), height - ground[row, col])
-    known = np.isfinite(top)
-    if not known.any():
-        return None
-    # cells between returns are as their nearest, up to a cell of two metres away
-    away, (r, c) = distance_transform_edt(~known, return_indices=True)
-    near = away * grid.cell <= CLOUD_CELL_M
-    return np.where(near, np.clip(top[r, c], 0.0, None), np.nan)
+    canopy = gathered.canopy()
+    return None if canopy is None else canopy.at(*np.meshgrid(grid.x, grid.y))
 
 
 def flow_is_known(folder: Path) -> bool:

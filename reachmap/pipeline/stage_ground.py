@@ -16,7 +16,8 @@ import xarray as xr
 from reachmap.base.packed import packed_raster
 from reachmap.base.words import UnitSystem
 from reachmap.ground.notes import ATTRIBUTE
-from reachmap.markup.model import DemNote, Markup, Plan
+from reachmap.markup.dem_note import DemNote
+from reachmap.markup.model import Markup, Plan
 from reachmap.pipeline.keys import fingerprint
 
 LINE = ("line_x", "line_y", "line_station", "line_width")

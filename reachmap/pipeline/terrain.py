@@ -22,7 +22,7 @@ def drawn_digest(reach: Markup) -> str:
     drawn = fingerprint(
         reach.crs, reach.rivers, reach.banks, reach.edges, reach.soundings, reach.levels,
         reach.tracks, reach.trees, reach.rocks, plan.slope, plan.traced_flow, plan.dem, reach.gauge,
-        plan.bed, plan.stones_m,
+        plan.bed, plan.stones_m, reach.canopy,
     )  # fmt: skip
     return fingerprint(drawn, _tiles(reach))
 

@@ -17,7 +17,7 @@ USES = {
     Use.TERRAIN: "heights of the ground",
     Use.TILE_LIST: "a list of tiles: the tiles that it names are read",
     Use.IMAGERY: "the picture from the air under the map",
-    Use.CLOUD: "returns of a lidar on the banks: heights of their cover",
+    Use.CLOUD: "returns of a lidar along the river: crowns, gaps and heights of cover",
     Use.SOUNDER: "depths of an echo sounder",
     Use.SOUNDINGS: "soundings",
     Use.WALKED: "walked along the water's edge",
@@ -91,10 +91,6 @@ REASONS = {
         "it holds no rating and no record that is read",
         "Put a table of stage_ft,flow_cfs or time,flow_cfs there",
     ),
-    Unused.NO_NEED: (
-        "every bank has a height of cover already, and nothing else is taken from a point cloud",
-        "For the ground make a GeoTIFF of its ground points in a GIS program, and put that here",
-    ),
     Unused.ARCHIVE: ("it is packed", "Unpack it here"),
     Unused.DOCUMENT: ("it is a text that says nothing of the river's shape", ""),
     Unused.COMPANION: ("it lies beside another file, and is not read by itself", ""),
@@ -125,7 +121,7 @@ def use_words(fact: FileFact) -> str:
         return f"{fact.number} stretch{many and 'es'} {words}, {fact.detail}"
     if fact.use is Use.PHOTO and fact.detail:
         return f"{words}: {fact.detail}"
-    if fact.use in {Use.PHOTO_EDGE, Use.PHOTO_LEVEL}:
+    if fact.use in {Use.PHOTO_EDGE, Use.PHOTO_LEVEL} or (fact.use is Use.TERRAIN and fact.detail):
         return f"{words}, {fact.detail}"
     if fact.use is Use.FLOATED:
         return f"{fact.number} {words}, {fact.detail}"

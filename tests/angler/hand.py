@@ -15,8 +15,9 @@ from reachmap.base.patches import on_border
 from reachmap.base.schema import layer_frame, table_frame
 from reachmap.base.units import to_si
 from reachmap.base.words import COVER_CODES, AccessKind, Cover, Hand, Part, Season, UnitSystem
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import Access, DemNote, Markup, Plan, River, SeasonLimits
+from reachmap.markup.model import Access, Markup, Plan, River, SeasonLimits
 from reachmap.text.run_card import no_water_line, run_card_lines
 from reachmap.text.written import written_layer
 

@@ -129,7 +129,7 @@ def test_growth_is_read_from_a_surface_or_from_heights_above_ground(tmp_path, ab
     grown = np.where(made.wet, 0.0, 7.0)
     name = "surface.tif" if absolute else "chm_2020.tif"
     tile(tmp_path / name, made, made.height + grown if absolute else grown)
-    from reachmap.markup.model import DemNote
+    from reachmap.markup.dem_note import DemNote
 
     above = canopy_above(tmp_path, made.grid, made.height, DemNote(np.nan, "m", ""))
     assert above == pytest.approx(grown, abs=1e-3)

@@ -15,17 +15,9 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.words import Cover, Hand, Part, Season, Side, UnitSystem
 from reachmap.ground.corridor import grid_of
 from reachmap.ground.dem import Dem
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.kit import Angler, Kit
-from reachmap.markup.model import (
-    Bank,
-    DemNote,
-    Edge,
-    Markup,
-    Plan,
-    River,
-    SeasonLimits,
-    Sounding,
-)
+from reachmap.markup.model import Bank, Edge, Markup, Plan, River, SeasonLimits, Sounding
 from tests.made import CRS, ORIGIN_X, ORIGIN_Y, wavy_line
 
 G = 9.80665

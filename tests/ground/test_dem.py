@@ -13,7 +13,7 @@ from rasterio.windows import Window
 from reachmap.base.errors import MarkupError
 from reachmap.base.grid import Grid
 from reachmap.ground.dem import read_dem
-from reachmap.markup.model import DemNote
+from reachmap.markup.dem_note import DemNote
 from tests.made import CRS, ORIGIN_X, ORIGIN_Y
 
 GRID = Grid.around((ORIGIN_X, ORIGIN_Y, ORIGIN_X + 120, ORIGIN_Y + 80), 2.0, CRS)

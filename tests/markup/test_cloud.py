@@ -10,9 +10,11 @@ import pyproj
 import pytest
 from shapely import box as rectangle
 
+from reachmap.base.grid import Grid
 from reachmap.markup import read_markup
+from reachmap.markup.canopy import CELL_M, Returns
 from reachmap.markup.cloud import cover_height
-from reachmap.markup.file_facts import Unused, Use
+from reachmap.markup.file_facts import Use
 from reachmap.text.files import unused_words
 from tests.markup.folders import CRS, X, Y, make, rows
 
@@ -74,7 +76,8 @@ def test_a_height_that_the_angler_gave_is_kept(tmp_path):
     cloud(folder / "tile.laz", made["banks"][0]["geometry"])
     reach = read_markup(folder)
     assert {one.cover_height_m for one in reach.banks} == {2.0}
-    assert fate(reach, "tile.laz").why is Unused.NO_NEED
+    assert not any(one.from_cloud for one in reach.banks)
+    assert fate(reach, "tile.laz").use is Use.CLOUD
 
 
 @pytest.mark.parametrize(
@@ -106,16 +109,52 @@ def test_without_the_library_the_extra_is_named(tmp_path, monkeypatch):
     assert fix == "pip install 'reachmap[cloud]'"
 
 
+def canopy_of(*returns, bounds=(0, 0, 40, 20)):
+    gathered = Returns(Grid.around(bounds, CELL_M, CRS))
+    for one in returns:
+        gathered.add(one)
+    return gathered.canopy()
+
+
+def spread(height, kind, *, count=900, seed=2, east=(0, 40)):
+    """Return returns of one height and kind all over a bank of 40 by 20 m."""
+    rng = np.random.default_rng(seed)
+    x, y = rng.uniform(*east, count), rng.uniform(0, 20, count)
+    return np.column_stack([x, y, np.full(count, height), np.full(count, kind)])
+
+
 def test_stones_bare_ground_and_a_single_return_are_no_cover():
-    bank = rectangle(0, 0, 40, 20)
-    rng = np.random.default_rng(2)
-    ground = np.column_stack(
-        [rng.uniform(0, 40, 900), rng.uniform(0, 20, 900), np.zeros(900), np.ones(900)]
-    )
-    stones = np.column_stack([ground[:, :2], np.full(900, 0.2), np.zeros(900)])
-    assert np.isnan(cover_height(np.vstack([ground, stones]), bank))
+    bank, ground = rectangle(0, 0, 40, 20), spread(0.0, 1)
+    assert np.isnan(cover_height(canopy_of(ground, spread(0.2, 0)), bank))
     bird = np.array([[20.0, 10.0, 30.0, 0.0]])
-    assert np.isnan(cover_height(np.vstack([ground, bird]), bank))
-    shrub = np.column_stack([ground[:, :2], np.full(900, LOW), np.zeros(900)])
-    assert cover_height(np.vstack([ground, shrub]), bank) == pytest.approx(LOW)
-    assert np.isnan(cover_height(shrub, bank))
+    assert np.isnan(cover_height(canopy_of(ground, bird), bank))
+    assert cover_height(canopy_of(ground, spread(LOW, 0)), bank) == pytest.approx(LOW)
+    assert canopy_of(spread(LOW, 0)) is None
+
+
+def test_a_gap_is_seen_between_crowns_and_few_returns_show_none():
+    crowns = spread(9.0, 0, east=(0, 20), seed=5)
+    canopy = canopy_of(spread(0.0, 1, count=8000), crowns)
+    x, y = np.array([5.0, 35.0]), np.array([10.0, 10.0])
+    assert canopy.at(x, y) == pytest.approx([9.0, 0.0])
+    assert np.isnan(canopy.at(np.array([-3.0]), np.array([10.0]))).all()
+    thin = canopy_of(spread(0.0, 1, count=100))  # a return in 8 m2
+    known = np.isfinite(thin.height)
+    assert known.mean() < 0.1
+    assert np.isfinite(canopy_of(spread(0.0, 1, count=100), crowns).at(x, y))[0]
+
+
+def test_ground_far_off_tells_no_height():
+    """Ground returns no nearer than six metres: what stands there may be high or low."""
+    canopy = canopy_of(spread(0.0, 1, east=(0, 10)), spread(4.0, 0, east=(0, 40)))
+    found = canopy.at(np.array([5.0, 15.0, 20.0]), np.full(3, 10.0))
+    assert found[:2] == pytest.approx([4.0, 4.0])
+    assert np.isnan(found[2])
+
+
+def test_a_square_is_known_only_where_all_of_it_is():
+    canopy = canopy_of(spread(0.0, 1, east=(0, 10)), spread(3.0, 0, east=(0, 2)))
+    height, whole = canopy.over(np.array([2.0, 8.0, 10.0]), np.full(3, 10.0), 4.0)
+    assert height[0] == pytest.approx(3.0)
+    assert height[1] == pytest.approx(0.0)
+    assert whole.tolist() == [True, True, False]

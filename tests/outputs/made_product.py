@@ -29,11 +29,11 @@ from reachmap.base.words import (
     UnitSystem,
     Wet,
 )
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
 from reachmap.markup.model import (
     Access,
     Bank,
-    DemNote,
     Hazard,
     Markup,
     NamedRun,

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import KW_ONLY, dataclass
+from datetime import date
 from typing import Any, LiteralString
 
 from pydantic import ValidationInfo
@@ -226,6 +227,19 @@ class Word(Text):
     def limits(self) -> str:
         """Return the words."""
         return ", ".join(f"`{word}`" for word in self.words)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Day(Text):
+    """A day of the calendar, as ISO text; TOML's own dates are taken too."""
+
+    def read(self, value: Any, units: UnitSystem) -> str:
+        """Return the day as ISO text, "" where it is empty."""
+        text = super().read(str(value) if type(value) is date else value, units)
+        try:
+            return date.fromisoformat(text).isoformat() if text else ""
+        except ValueError:
+            raise WrongError((f"{quoted(text)} is no day", "Write it like 2021-09-02")) from None
 
 
 @dataclass(frozen=True, kw_only=True)

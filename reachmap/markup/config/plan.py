@@ -13,11 +13,18 @@ from reachmap.markup.config.checks import check, flows_of
 from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.config.read import Parsed, read_keys
 from reachmap.markup.config.schema import ReachKeys
-from reachmap.markup.config.sections import GPS_GROUPS, AnglerKeys, SeasonKeys, SeasonPairs
+from reachmap.markup.config.sections import (
+    GPS_GROUPS,
+    AnglerKeys,
+    FlightKeys,
+    SeasonKeys,
+    SeasonPairs,
+)
 from reachmap.markup.defaults import HEADS, LIE_LIMITS, LIMITS, RODS, TIPS
+from reachmap.markup.dem_note import DemNote
 from reachmap.markup.files import DEM_PATTERNS, GAUGE_PATTERNS, IMAGERY_PATTERNS
 from reachmap.markup.kit import Angler, Head, Kit, Rod, Tip
-from reachmap.markup.model import DemNote, LieLimits, Plan, SeasonLimits
+from reachmap.markup.model import LieLimits, Plan, SeasonLimits
 from reachmap.markup.own import Own, OwnCast, OwnFly, Sighting
 from reachmap.markup.plan_parts import Gps, Outing, SounderNote
 
@@ -43,7 +50,9 @@ class PlanRead:
     imagery_files
         Name or patterns of the picture from the air.
     dem_files_named, height_unit_named
-        Whether reach.toml gives them itself.
+        Whether reach.toml says so itself.
+    flights
+        What it says of tiles flown on different days.
     notes
         Assumptions, as sentences.
     faults
@@ -59,6 +68,7 @@ class PlanRead:
     imagery_files: tuple[str, ...]
     dem_files_named: bool
     height_unit_named: bool
+    flights: tuple[FlightKeys, ...]
     notes: tuple[str, ...]
     faults: tuple[Fault, ...]
 
@@ -116,6 +126,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         imagery_files=(keys.imagery.file,) if keys.imagery.file else IMAGERY_PATTERNS,
         dem_files_named="files" in keys.dem.model_fields_set,
         height_unit_named="height_unit" in keys.dem.model_fields_set,
+        flights=keys.flight,
         notes=() if parsed.broken else (*notes, *parsed.notes),
         faults=(*parsed.shared_faults, *(parsed.fault(*one) for one in ordered)),
     )

@@ -21,6 +21,7 @@ from reachmap.markup.config.sections import (
     CastKeys,
     DemKeys,
     EvidenceKeys,
+    FlightKeys,
     FlowKeys,
     FlyKeys,
     GaugeKeys,
@@ -64,8 +65,8 @@ PLAIN: dict[str, type[Keys]] = {
 """Sections that occur once."""
 
 KIT: dict[str, type[Keys]] = {"rod": RodKeys, "head": HeadKeys, "tip": TipKeys}
-TABLES: dict[str, type[Keys]] = {"cast": CastKeys, "fly": FlyKeys}
-"""Repeatable sections: the kit, and the angler's own tables."""
+TABLES: dict[str, type[Keys]] = {"flight": FlightKeys, "cast": CastKeys, "fly": FlyKeys}
+"""Sections that may stand several times: the kit, and own tables."""
 
 OWN: dict[str, type[Keys]] = {section: _own(section) for section in SECTIONS}
 """Sections of tunable numbers."""
@@ -112,6 +113,7 @@ class ReachKeys(TopKeys):
     rod: tuple[RodKeys, ...] = ()
     head: tuple[HeadKeys, ...] = ()
     tip: tuple[TipKeys, ...] = ()
+    flight: tuple[FlightKeys, ...] = ()
     cast: tuple[CastKeys, ...] = ()
     fly: tuple[FlyKeys, ...] = ()
 

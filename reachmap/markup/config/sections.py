@@ -13,7 +13,7 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from reachmap.base.words import Cast, Hand, Season, Side, WadeRule
 from reachmap.markup.config import rules
-from reachmap.markup.config.kinds import Flag, Kind, Number, Row, Text, Whole, Word
+from reachmap.markup.config.kinds import Day, Flag, Kind, Number, Row, Text, Whole, Word
 from reachmap.markup.defaults import ANGLER, GPS, OUTING
 from reachmap.markup.evidence import TOPICS
 from reachmap.markup.kit import FAMILIES
@@ -117,6 +117,19 @@ class DemKeys(Keys):
     datum: Annotated[str, Text("its vertical datum", '"NAVD88"', left_out="what the file says")] = ""
     below_water: Annotated[bool, Flag("whether it knows the bed under water too (topobathymetric): then no bed is made up where it has heights", "true", left_out="told from its heights")] = False
     files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "names or patterns inside the folder", '["dem*.tif"]', left_out="every raster of ground heights in the folder, `dem*.tif`, `dem*.tiff` and `dem*.asc` before others")] = ()
+
+
+class FlightKeys(Keys):
+    """Tiles of the terrain model that were flown on one day."""
+
+    about = "tiles flown on different days: a block for each flight (docs/evidence.md)"
+    commented = True
+
+    files: Annotated[tuple[str, ...], _texts(Text(check=rules.inside), "its tiles: names or patterns inside the folder", '["dem_2021*.tif"]', missing=_add("files", "which of the terrain's tiles are of it"), blank=())]
+    date: Annotated[str, Day("the day it was flown", "2021-09-02", left_out="the day its files say, by which flights are only put in order")] = ""
+    flow: Annotated[float, _flow("the river's flow on that day", "850", "24", left_out="that of the gauge's record on `date`, else `flow` under [dem]")] = math.nan
+    below_water: Annotated[bool, Flag("whether it knows the bed under water too", "true", left_out="told from its heights")] = False
+    first: Annotated[bool, Flag("whether it counts before the others, whatever its date", "true", left_out="the latest counts")] = False
 
 
 class SounderKeys(Keys):
@@ -322,11 +335,8 @@ class FlyKeys(Keys):
     note: Annotated[str, Text("in your words", '"only the soft edge"')] = "your own table"
 
 
-RULES = _texts(
-    Word(words=tuple(WadeRule), what="a wading rule"),
-    "published rules in force, the strictest counts (docs/wading.md)",
-    '["rule of ten", "failure tests", "poor conditions", "flood hazard", "emergency advice"]',
-    commented=True, left_out="all but good and normal conditions")
+RULES = _texts(Word(words=tuple(WadeRule), what="a wading rule"), "published rules in force, the strictest counts (docs/wading.md)",
+    '["rule of ten", "failure tests", "poor conditions", "flood hazard", "emergency advice"]', commented=True, left_out="all but good and normal conditions")
 """[wading] rules."""
 
 SIGHTINGS = Row(

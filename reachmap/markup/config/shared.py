@@ -22,7 +22,7 @@ SHARED = (
     "outing",
     "prefer",
     *KIT,
-    *TABLES,
+    *(n for n in TABLES if n != "flight"),
     *(n for n in OWN if n != "clarity"),
 )
 """Sections that waters.toml may contain: those on the angler."""
