@@ -20,7 +20,7 @@ from reachmap.markup.check import faults_of, notes_on
 from reachmap.markup.cloud import cloud_files, read_clouds
 from reachmap.markup.config import PlanRead, read_plan
 from reachmap.markup.dem_look import Tile
-from reachmap.markup.drawing import Drawing, no_features
+from reachmap.markup.drawing import Drawing, no_features, sample_dem
 from reachmap.markup.features import Feature, all_of, read_features
 from reachmap.markup.file_facts import FileFact
 from reachmap.markup.files import (
