@@ -110,7 +110,7 @@ def clarity_rows(record: Series, turbidity: Series, tried: Hindcast, fewest: int
     times = start_times(record, tried)
     notes = notes_of(record, turbidity, times)
     now = np.array([note.clarity_m for note in notes])
-    leads = np.arange(1, 6)
+    leads = np.arange(1, 6, dtype=np.int32)
     told = clarity_told(tried, notes, leads, fewest)
     rows = []
     for column, lead in enumerate(leads):

@@ -275,7 +275,8 @@ class Plan:
     the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of the
     channel, "" where not said, `stones_m` the size that 84 of 100 of its stones do not reach, NaN
     where not given; `outing` says who fishes on a day, `gps` how files for a GPS are written;
-    `site_address` is where the angler's own installable page is found, "" for nowhere.
+    `site_address` is where the angler's own installable page is found, "" for nowhere; `locale`
+    is the one that outputs are written in, "" for plain English.
     """
 
     name: str
@@ -296,6 +297,7 @@ class Plan:
     outing: Outing = field(default_factory=Outing)
     gps: Gps = field(default_factory=Gps)
     site_address: str = ""
+    locale: str = ""
     imagery_credit: str = ""
 
 

@@ -8,7 +8,8 @@ from datetime import date, datetime, tzinfo
 import numpy as np
 
 from reachmap.angler.fly import FLIES, FlyRow, fly_for
-from reachmap.base.units import flow_words
+from reachmap.base.language import date_text, number_text
+from reachmap.base.units import TEMPERATURE, flow_words, from_celsius
 from reachmap.base.words import (
     UnitSystem,
 )
@@ -51,7 +52,7 @@ def day_name(day: Day) -> str:
 
 def short_date(day: date) -> str:
     """Return a date without its year, like Sat 12 Jan."""
-    return f"{day:%a} {day.day} {day:%b}"
+    return date_text(day, "day")
 
 
 def flow_span(low: float, high: float, units: UnitSystem) -> str:
@@ -288,9 +289,12 @@ def temperature_words(celsius: float, units: UnitSystem) -> str:
     warmth = warmth_of(celsius)
     if warmth is None:
         return ""
-    shown = f"{celsius * 9 / 5 + 32:.0f} °F" if units is UnitSystem.US else f"{celsius:.1f} °C"
+    degrees, digits = from_celsius(celsius, units), 0 if units is UnitSystem.US else 1
+    shown = f"{number_text(degrees, digits)} {TEMPERATURE[units]}"
     oxygen = oxygen_mg_l(celsius)
-    holds = f"; it holds at most {oxygen:.1f} mg/L of oxygen" if math.isfinite(oxygen) else ""
+    holds = ""
+    if math.isfinite(oxygen):
+        holds = f"; it holds at most {number_text(oxygen, 1)} mg/L of oxygen"
     return f"Water {shown}: {WARMTHS[warmth]} (common practice){holds}."
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from reachmap.base.language import date_text
 from reachmap.planner.day import Day, Odds
 from reachmap.planner.days import Days
 from reachmap.planner.members import MembersBasis
@@ -51,7 +52,7 @@ def odds_sentence(day: Day, days: Days) -> str:
     words = odds_words(day.odds)
     if not words or day.closed:
         return ""
-    name = f"{day.light.day:%A}"
+    name = date_text(day.light.day, "name")
     if days.basis is MembersBasis.READ:
         return ""
     if days.basis is MembersBasis.HINDCAST:

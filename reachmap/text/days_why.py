@@ -7,7 +7,8 @@ from datetime import tzinfo
 
 import numpy as np
 
-from reachmap.base.units import flow_words
+from reachmap.base.language import number_text
+from reachmap.base.units import TEMPERATURE, flow_words, from_celsius
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.daily_course import CourseKind, DailyCourse
 from reachmap.gauge.series import DAY, HOUR
@@ -154,9 +155,7 @@ def hours_sentence(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> 
 
 def _warmth(celsius: float, units: UnitSystem) -> str:
     """Return a temperature in the folder's units."""
-    if units is UnitSystem.US:
-        return f"{celsius * 9 / 5 + 32:.0f} °F"
-    return f"{celsius:.0f} °C"
+    return f"{from_celsius(celsius, units):.0f} {TEMPERATURE[units]}"
 
 
 def warmth_trend_sentence(per_day: float, celsius: float, units: UnitSystem) -> str:
@@ -164,9 +163,10 @@ def warmth_trend_sentence(per_day: float, celsius: float, units: UnitSystem) -> 
     if abs(per_day) < 0.1 or not math.isfinite(celsius):
         return ""
     shown = abs(per_day) * (1.8 if units is UnitSystem.US else 1.0)
-    unit = "°F" if units is UnitSystem.US else "°C"
     way = "warms" if per_day > 0 else "cools"
-    sentence = f"It {way} by {shown:.1f} {unit} a day on the readings at hand"
+    sentence = (
+        f"It {way} by {number_text(shown, 1)} {TEMPERATURE[units]} a day on the readings at hand"
+    )
     if celsius < COLD_C + 2:
         return f"{sentence}: starts get {'earlier' if per_day > 0 else 'later'}."
     return f"{sentence}."

@@ -7,7 +7,8 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.units import flow_label, flow_words
+from reachmap.base.language import figures_text, number_text
+from reachmap.base.units import flow_label, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
 
@@ -36,19 +37,24 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
     if not np.isfinite(expected).any():
         return f"{begun}, how far off is not known."
     deep, fast = np.nanmax(expected, axis=0)
-    inches = units is UnitSystem.US
-    size = f"{deep / 0.0254:.1f} in" if inches else f"{100 * deep:.1f} cm"
-    pace = f"{fast / 0.3048:.2f} ft/s" if inches else f"{100 * fast:.1f} cm/s"
+    small, quick, digits = ("in", "ft/s", 2) if units is UnitSystem.US else ("cm", "cm/s", 1)
+    size = f"{number_text(from_si(deep, small), 1)} {small}"
+    pace = f"{number_text(from_si(fast, quick), digits)} {quick}"
     return (
         f"{begun}, usually within {size} of depth and {pace} of speed (found by leaving solved "
         "flows out)."
     )
 
 
+def _hundred(note: FlowNote, name: str, figures: int = 2) -> str:
+    """Return a value in hundredths: a share in per cent, metres in centimetres."""
+    return figures_text(100 * note.value(name), figures)
+
+
 def _tributary(note: FlowNote, _units: UnitSystem) -> str:
     """Return a tributary's share of the flow and its place."""
     return (
-        f"{note.name or 'A tributary'} brings {100 * note.value('share'):.3g} % of the flow and "
+        f"{note.name or 'A tributary'} brings {_hundred(note, 'share', 3)} % of the flow and "
         f"joins {note.station:.0f} m down the line; above it the river carries that much less."
     )
 
@@ -95,18 +101,18 @@ def _solved(note: FlowNote, _units: UnitSystem) -> str:
     """Return cycles and residuals of the solve."""
     return (
         f"solved in {note.value('cycles'):.0f} cycles ({note.name}); the worst section's discharge "
-        f"is {100 * note.value('section_error'):.2g} % off; a cycle still moves depth by "
-        f"{1000 * note.value('depth_change_m'):.2g} mm and speed by "
-        f"{100 * note.value('speed_change_m_s'):.2g} cm/s."
+        f"is {_hundred(note, 'section_error')} % off; a cycle still moves depth by "
+        f"{_hundred(note, 'depth_change_m')} cm and speed by "
+        f"{_hundred(note, 'speed_change_m_s')} cm/s."
     )
 
 
 def _not_at_rest(note: FlowNote, _units: UnitSystem) -> str:
     """Return that the solve did not converge, with its residuals."""
     return (
-        f"the water did not come quite to rest (asked for: {100 * note.value('section_error'):.2g} "
-        f"% of discharge, {1000 * note.value('depth_change_m'):.2g} mm and "
-        f"{100 * note.value('speed_change_m_s'):.2g} cm/s a cycle). Take its depths and speeds as "
+        f"the water did not come quite to rest (asked for: {_hundred(note, 'section_error')} "
+        f"% of discharge, {_hundred(note, 'depth_change_m')} cm and "
+        f"{_hundred(note, 'speed_change_m_s')} cm/s a cycle). Take its depths and speeds as "
         "less sure, most of all where currents meet."
     )
 
@@ -128,7 +134,8 @@ def _bend(note: FlowNote, _units: UnitSystem) -> str:
     )
     return (
         f"in the bend {note.station:.0f} m down the line the water turns over strongly (bend "
-        f"number {note.value('bend_number'):.2g}, above {note.value('bend_number_limit'):g}); "
+        f"number {figures_text(note.value('bend_number'), 2)}, above "
+        f"{figures_text(note.value('bend_number_limit'))}); "
         f"{closure}: expect slower water inside and faster outside."
     )
 
@@ -137,8 +144,8 @@ def _cut(note: FlowNote, _units: UnitSystem) -> str:
     """Return the mismatch of two stretches of a long river at their cut."""
     return (
         f"worked out in pieces; at the cut {note.station:.0f} m down the line the two sides differ "
-        f"by {1000 * note.value('level_m'):.1f} mm in level and "
-        f"{100 * note.value('speed_m_s'):.2f} cm/s in speed."
+        f"by {number_text(1000 * note.value('level_m'), 1)} mm in level and "
+        f"{number_text(100 * note.value('speed_m_s'), 2)} cm/s in speed."
     )
 
 

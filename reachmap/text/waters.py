@@ -7,6 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from reachmap.base.language import number_text
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import HOUR, Series, flow_on
@@ -90,8 +91,10 @@ def now_words(days: Days, units: UnitSystem) -> str:
         return f"{gauge}: about {shown}, by the forecast; no reading is at hand"
     age = float((outlook.now - outlook.last) / HOUR)
     when = local(outlook.last, days.zone)
-    sentence = f"{gauge}: {shown}, {outlook.trend}; last read {when:%a} {when.day} {when:%b %H:%M}"
-    return f"{sentence}, {age / 24:.1f} days ago" if age > OLD_READING_H else sentence
+    sentence = (
+        f"{gauge}: {shown}, {outlook.trend}; last read {short_date(when.date())} {when:%H:%M}"
+    )
+    return f"{sentence}, {number_text(age / 24, 1)} days ago" if age > OLD_READING_H else sentence
 
 
 def flow_now(days: Days) -> float:

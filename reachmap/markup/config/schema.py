@@ -29,6 +29,7 @@ from reachmap.markup.config.sections import (
     ImageryKeys,
     Keys,
     OutingKeys,
+    PagesKeys,
     PreferKeys,
     RiverKeys,
     RodKeys,
@@ -59,6 +60,7 @@ PLAIN: dict[str, type[Keys]] = {
     "imagery": ImageryKeys,
     "sounder": SounderKeys, "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
     "outing": OutingKeys, "gps": GpsKeys, "site": SiteKeys,
+    "pages": PagesKeys,
     "prefer": PreferKeys,
 }
 """Sections that stand once."""
@@ -108,6 +110,7 @@ class ReachKeys(TopKeys):
     outing: OutingKeys
     gps: GpsKeys
     site: SiteKeys
+    pages: PagesKeys
     prefer: PreferKeys
     rod: tuple[RodKeys, ...] = ()
     head: tuple[HeadKeys, ...] = ()

@@ -21,6 +21,7 @@ SHARED = (
     "angler",
     "outing",
     "prefer",
+    "pages",
     *KIT,
     *TABLES,
     *(n for n in OWN if n != "clarity"),

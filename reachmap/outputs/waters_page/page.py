@@ -8,6 +8,7 @@ from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
 
+from reachmap.base.language import moment_text
 from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
 from reachmap.outputs.theme import page_style
@@ -99,7 +100,7 @@ def _now(week: tuple[Days, ...]) -> str:
         return ""
     first = week[0]
     there = local(first.outlook.now, first.zone)
-    return f"{there:%a %d %b %Y %H:%M} ({zone_words(first.outlook.now, first.zone)})"
+    return f"{moment_text(there)} ({zone_words(first.outlook.now, first.zone)})"
 
 
 def _best(
