@@ -51,6 +51,11 @@ def _hundred(note: FlowNote, name: str, figures: int = 2) -> str:
     return figures_text(100 * note.value(name), figures)
 
 
+def _milli(note: FlowNote, name: str) -> str:
+    """Return a length in millimetres, to two figures."""
+    return figures_text(1000 * note.value(name), 2)
+
+
 def _tributary(note: FlowNote, _units: UnitSystem) -> str:
     """Return a tributary's share of the flow and its place."""
     return (
@@ -102,7 +107,7 @@ def _solved(note: FlowNote, _units: UnitSystem) -> str:
     return (
         f"solved in {note.value('cycles'):.0f} cycles ({note.name}); the worst section's discharge "
         f"is {_hundred(note, 'section_error')} % off; a cycle still moves depth by "
-        f"{_hundred(note, 'depth_change_m')} cm and speed by "
+        f"{_milli(note, 'depth_change_m')} mm and speed by "
         f"{_hundred(note, 'speed_change_m_s')} cm/s."
     )
 
@@ -111,7 +116,7 @@ def _not_at_rest(note: FlowNote, _units: UnitSystem) -> str:
     """Return that the solve did not converge, with its residuals."""
     return (
         f"the water did not come quite to rest (asked for: {_hundred(note, 'section_error')} "
-        f"% of discharge, {_hundred(note, 'depth_change_m')} cm and "
+        f"% of discharge, {_milli(note, 'depth_change_m')} mm and "
         f"{_hundred(note, 'speed_change_m_s')} cm/s a cycle). Take its depths and speeds as "
         "less sure, most of all where currents meet."
     )

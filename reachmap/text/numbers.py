@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from reachmap.base.language import by_locale, number_text
+from reachmap.base.language import by_locale, noted, number_text, tr
 from reachmap.base.units import DISTANCE, FACTORS, FLOW, LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 
-NOT_KNOWN, UNKNOWN = "not known", "unknown"
+NOT_KNOWN, UNKNOWN = noted("not known"), noted("unknown")
 """Words for an unknown number: in a sentence, and alone."""
 
 
@@ -89,7 +89,7 @@ def both(quantity: str, value: float | None, units: UnitSystem) -> str:
     'unknown'
     """
     if value is None or not math.isfinite(value):
-        return UNKNOWN
+        return tr(UNKNOWN)
     first, *others = (way.text(value) for way in WAYS[quantity][units])
     return " ".join([first, *(f"({other})" for other in others)])
 
@@ -103,7 +103,7 @@ def short(quantity: str, value: float | None, units: UnitSystem) -> str:
     '40 yd'
     """
     if value is None or not math.isfinite(value):
-        return UNKNOWN
+        return tr(UNKNOWN)
     return WAYS[quantity][units][0].text(value)
 
 
@@ -127,7 +127,7 @@ def length_words(metres: float, units: UnitSystem) -> str:
     ('24 ft', '0.9 m')
     """
     if not math.isfinite(metres):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     value, unit = from_si(metres, LENGTH[units]), LENGTH[units]
     whole = units is UnitSystem.US and value >= 10
     return f"{value:.0f} {unit}" if whole else f"{by_locale(_trimmed(value))} {unit}"
@@ -154,14 +154,14 @@ def distance_words(metres: float, units: UnitSystem) -> str:
     '40 yd'
     """
     if not math.isfinite(metres):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     return f"{from_si(metres, DISTANCE[units]):.0f} {DISTANCE[units]}"
 
 
 def speed_words(metres_per_second: float, units: UnitSystem) -> str:
     """Return a speed, like ``2.1 ft/s``."""
     if not math.isfinite(metres_per_second):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     return f"{number_text(from_si(metres_per_second, SPEED[units]), 1)} {SPEED[units]}"
 
 
@@ -194,14 +194,16 @@ def time_words(minutes: float) -> str:
     ('1 h 20 min', '5 min')
     """
     if not math.isfinite(minutes):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     hours, rest = divmod(whole_minutes(minutes), 60)
     if not hours:
-        return f"{rest} min"
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
+        return tr("{rest} min", rest=rest)
+    return (
+        tr("{hours} h {rest} min", hours=hours, rest=rest) if rest else tr("{hours} h", hours=hours)
+    )
 
 
-def list_words(words: Sequence[str], *, last: str = "and") -> str:
+def list_words(words: Sequence[str], *, last: str = noted("and")) -> str:
     """Return words as a list in a sentence.
 
     Examples
@@ -211,7 +213,7 @@ def list_words(words: Sequence[str], *, last: str = "and") -> str:
     """
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+    return f"{', '.join(words[:-1])} {tr(last)} {words[-1]}"
 
 
 def _trimmed(value: float) -> str:

@@ -101,7 +101,7 @@ def test_dates_are_ordered_by_the_locale_and_in_the_language_of_the_sentences():
 
 def test_what_is_no_locale_is_refused():
     for wrong in ("xx_YY", "english please", "12"):
-        with pytest.raises(ValueError, match="unknown locale|only letters"):
+        with pytest.raises(ValueError, match=r"unknown locale|only letters"):
             parsed(wrong)
     assert parsed("de-ch") == "de_CH"
     assert language_of("").name == "en"
