@@ -16,7 +16,7 @@ from reachmap.planner.choose import DayPlan
 from reachmap.planner.day import Day, RunDay, why_not
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.freshness import Phase
-from reachmap.planner.hours import instant
+from reachmap.planner.hours import LIMB_PER_DAY, instant
 from reachmap.planner.score import ScoreSettings
 from reachmap.planner.water_temp import COLD_C, QUICK_C, WARM_C
 from reachmap.text.days import clock
@@ -75,6 +75,8 @@ def phase_sentence(day: Day) -> str:
     """Return the sentence on the river's state between two rises."""
     peak = peak_words(day.since_peak)
     if day.phase is Phase.RISING:
+        if _stands(day):
+            return tr("Risen, and standing there: it has not dropped yet, and they take on a drop.")
         return tr("The river rises: fish move and hardly take; it is worth little until it drops.")
     if day.phase is Phase.HIGH:
         return tr("Dropping, {peak}, but not in shape yet: wait for it to clear.", peak=peak)
@@ -99,6 +101,12 @@ def phase_sentence(day: Day) -> str:
         since = tr("no rise within the last month") if math.isnan(day.since_peak) else peak
         return tr("Settled, {since}: steady water fishes less well than a drop.", since=since)
     return tr("Where the river is heading is not known.")
+
+
+def _stands(day: Day) -> bool:
+    """Return whether the flow stays all day as high as it has risen."""
+    growth = day.hours.growth[np.isfinite(day.hours.growth)]
+    return bool(growth.size and growth.max() <= LIMB_PER_DAY)
 
 
 def peak_words(days: float) -> str:

@@ -223,7 +223,7 @@ def _mass(mass: float, units: UnitSystem) -> str:
 
 def _limit_words(value: float, unit: str) -> str:
     """Return a limit with its unit: one decimal in feet, two in metres."""
-    return f"{from_si(value, unit):.{1 if unit.startswith('ft') else 2}f} {unit}"
+    return f"{number_text(from_si(value, unit), 1 if unit.startswith('ft') else 2)} {unit}"
 
 
 def _number(value: object) -> float:
