@@ -1,8 +1,8 @@
 """Try the recession, its odds and the clarity law on records: python -m scripts.days_backtest.
 
-Prints the tables of docs/days.md: skill over persistence 1 to 5 days ahead on the public daily
-records of tests/gauge/data, how often what was given odds came, and the clarity law on the
-sample's notes.
+Prints the tables of docs/days.md: skill over persistence 1 to 5 days ahead on the public records of
+tests/gauge/data, two of daily means and one of 15 minutes, how often what was given odds came, and
+the clarity law on that gauge's turbidity and on the sample's notes.
 """
 
 from __future__ import annotations
@@ -13,11 +13,13 @@ from pathlib import Path
 import numpy as np
 import pandas as pd
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.clarity_notes import read_notes
 from reachmap.gauge.hindcast import Hindcast, hindcast, members_of, skill
 from reachmap.gauge.hindcast_clarity import hindcast_clarity
 from reachmap.gauge.series import Series
+from scripts.instant_backtest import clarity_rows, read_record
 
 ROOT = Path(__file__).resolve().parent.parent
 RECORDS = (
@@ -39,15 +41,38 @@ def record_of(path: Path) -> Series:
     return Series(times, table[table.columns[1]].to_numpy(dtype=float))
 
 
+def course_misses(tried: Hindcast) -> FloatArray:
+    """Return ln(came / told), told by the mean course of other storms, shape (starts, LEADS)."""
+    misses = np.full(tried.errors.shape, np.nan)
+    for at in range(tried.flow.size):
+        members = _members(tried, at)
+        if members is not None:
+            misses[at] = tried.errors[at] - members[:, 1:].mean(axis=0)
+    return misses
+
+
+def _members(tried: Hindcast, at: int) -> FloatArray | None:
+    """Return the errors that count at a start, none of its own storm."""
+    return members_of(
+        tried,
+        float(tried.flow[at]),
+        float(tried.fell[at]),
+        int(tried.year_day[at]),
+        without=int(tried.storm[at]),
+    )
+
+
 def told_skill(tried: Hindcast) -> list[str]:
     """Return one row of the table of skill a lead."""
     rows = []
+    courses = course_misses(tried)
     for lead in LEADS:
         miss, stay, dry = tried.errors[:, lead], tried.persistence[:, lead], tried.dry[:, lead]
         off = [100 * np.expm1(float(np.nanmedian(np.abs(one[dry])))) for one in (miss, stay)]
         rows.append(
             f"{lead + 1} | {skill(miss[dry], stay[dry]):.2f} | {off[0]:.0f} % | {off[1]:.0f} % | "
-            f"{skill(miss, stay):.2f} | {dry.sum()} of {np.isfinite(miss).sum()}"
+            f"{skill(miss, stay):.2f} | {skill(courses[:, lead], stay):.2f} | "
+            f"{dry.sum()} of {np.isfinite(miss).sum()}"
         )
     return rows
 
@@ -59,13 +84,7 @@ def odds_came(tried: Hindcast) -> tuple[np.ndarray, np.ndarray]:
     """
     said, came = [], []
     for at in range(tried.flow.size):
-        members = members_of(
-            tried,
-            float(tried.flow[at]),
-            float(tried.fell[at]),
-            int(tried.year_day[at]),
-            without=int(tried.storm[at]),
-        )
+        members = _members(tried, at)
         if members is None or not np.isfinite(tried.errors[at, list(LEADS)]).all():
             continue
         for lead in LEADS:
@@ -93,22 +112,28 @@ def told_odds(said: np.ndarray, came: np.ndarray) -> list[str]:
 
 def main() -> int:
     """Print the tables."""
-    for name, path in RECORDS:
-        record = record_of(path)
+    instant, turbidity = read_record()
+    records = [(name, record_of(path)) for name, path in RECORDS]
+    for name, record in [*records, ("01191000, every 15 minutes", instant)]:
         tried = hindcast(record)
         if tried is None:
-            print(f"\n{name}: {record.times.size} days, too few storms")
+            print(f"\n{name}: {record.times.size} values, too few storms")
             continue
         print(
-            f"\n{name}: {record.times.size} days, {tried.storms} storms, {tried.flow.size} starts"
+            f"\n{name}: {record.times.size} values, {tried.storms} storms, {tried.flow.size} starts"
         )
-        print("days | skill dry | off | persistence off | skill over all | dry of all")
+        print("days | skill dry | off | persistence off | over all | mean course | dry of all")
         print("\n".join(told_skill(tried)))
         said, came = odds_came(tried)
         if said.size:
             print(f"odds that it has dropped to {DROPS:.0%} in 1 to 5 days")
             print("said | mean | came | cases")
             print("\n".join(told_odds(said, came)))
+        if record is instant:
+            for fewest in (0, 12):
+                print(f"clarity by its turbidity, laws of {fewest or 'all other'} notes")
+                print("days | skill dry | off | persistence off | over all | dry of all")
+                print("\n".join(clarity_rows(record, turbidity, tried, fewest)))
     sample = ROOT / "data_samples/madeup_river/clarity.csv"
     notes, _ = read_notes(sample.name, sample.read_text(encoding="utf-8"), UnitSystem.US, None)  # type: ignore[arg-type]
     seen = hindcast_clarity(notes)

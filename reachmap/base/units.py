@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.language import by_locale
 from reachmap.base.words import UnitSystem
 
 FOOT_M = 0.3048
@@ -147,14 +148,14 @@ def plain_number(value: float) -> str:
     >>> plain_number(99999.0), plain_number(1234567.0), plain_number(12.3456)
     ('99,999', '1,234,567', '12.35')
     """
-    return f"{value:,.0f}" if 1000 <= abs(value) < 1e15 else f"{value:.4g}"
+    return by_locale(f"{value:,.0f}" if 1000 <= abs(value) < 1e15 else f"{value:.4g}")
 
 
 def flow_words(flow: float, units: UnitSystem) -> str:
     """Return a flow as a person reads it, like ``2,400 cfs`` or ``68 m³/s``."""
     unit = FLOW[units]
     value = from_si(flow, unit)
-    number = f"{value:,.0f}" if value >= 100 else _short(value)
+    number = by_locale(f"{value:,.0f}" if value >= 100 else _short(value))
     return f"{number} {unit.replace('m3', 'm³')}"
 
 

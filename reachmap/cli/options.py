@@ -11,10 +11,24 @@ import typer
 
 from reachmap.cli.on_store import folder_here, folder_or_address
 
+
+def _in_its_locale(context: typer.Context, folder: Path) -> Path:
+    """Write all that a command prints and writes in the locale of its folder."""
+    from reachmap.base.language import written_in
+    from reachmap.markup.folder_locale import folder_locale  # here, so that --help stays quick
+
+    if isinstance(folder, Path):
+        context.with_resource(written_in(folder_locale(folder)))
+    return folder
+
+
 ReachFolder = Annotated[
     Path,
     typer.Argument(
-        metavar="DIR", help="Reach folder: reach.toml and your drawing.", parser=folder_here
+        metavar="DIR",
+        help="Reach folder: reach.toml and your drawing.",
+        parser=folder_here,
+        callback=_in_its_locale,
     ),
 ]
 ReachOrWaters = Annotated[
@@ -24,6 +38,7 @@ ReachOrWaters = Annotated[
         help="Reach folder, or a folder that holds several; or where it lies, like s3://bucket/dir "
         "(wants: pip install 'reachmap[stores]').",
         parser=folder_or_address,
+        callback=_in_its_locale,
     ),
 ]
 WrittenFolder = Annotated[

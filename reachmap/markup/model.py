@@ -264,7 +264,8 @@ class Plan:
     `flows` to the highest, 0: `flows` alone, each solved by itself; `bed` is a word for the bed of
     the channel, "" if not given, `stones_m` the 84th percentile (D84) of its stone sizes [m], NaN
     if not given; `outing` describes who fishes on a day, `gps` how files for a GPS are written;
-    `site_address` is the URL of the angler's own installable page, "" for none.
+    `site_address` is the URL of the angler's own installable page, "" for none; `locale` is the
+    one that outputs are written in, "" for plain English.
     """
 
     name: str
@@ -285,6 +286,7 @@ class Plan:
     outing: Outing = field(default_factory=Outing)
     gps: Gps = field(default_factory=Gps)
     site_address: str = ""
+    locale: str = ""
     imagery_credit: str = ""
 
 

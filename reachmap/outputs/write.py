@@ -21,6 +21,7 @@ from reachmap.base.generation import (
     listed_files,
     read_report,
 )
+from reachmap.base.language import written_in
 from reachmap.base.writer import one_writer
 from reachmap.outputs.choices import PLAIN, Choices
 from reachmap.outputs.gis import write_gis
@@ -117,7 +118,8 @@ def write_all(
     """
     wanted = {SITE: chosen.site, ZARR: chosen.zarr}
     names = [name for name, _ in WRITERS if wanted.get(name, True)]
-    with one_writer(folder, "writing"), room_on_disk(folder):
+    locale = written_in(product.markup.plan.locale)
+    with one_writer(folder, "writing"), room_on_disk(folder), locale:
         new = begin(folder)
         try:
             files = _written(product, new, names, chosen, progress)
@@ -152,7 +154,8 @@ def write_some(product: Product, folder: Path, names: Sequence[str], chosen: Cho
     DiskFullError, InUseError, HeldError
         As for `write_all`.
     """
-    with one_writer(folder, "writing"), room_on_disk(folder):
+    locale = written_in(product.markup.plan.locale)
+    with one_writer(folder, "writing"), room_on_disk(folder), locale:
         new = begin(folder)
         try:
             report = read_report(folder)

@@ -87,7 +87,7 @@ def settled_folder(folder: Path, out: Path | None) -> Path:
 def program_digest() -> str:
     """Return a digest over the program's own files: a new version never trusts old results."""
     home = Path(__file__).resolve().parents[1]
-    kinds = {".py", ".js", ".css", ".html", ".toml", ".json"}
+    kinds = {".py", ".js", ".css", ".html", ".toml", ".json", ".po"}
     files = [path for path in home.rglob("*") if path.suffix in kinds]
     return digest_bytes(json.dumps(digest_files(files, home)).encode())
 

@@ -2,28 +2,47 @@
 
 from __future__ import annotations
 
-SHORT = "People drown wading. This map is a working guess: trust your eyes over it, and turn back."
+from reachmap.base.language import noted
+
+SHORT = noted(
+    "People drown wading. This map is a working guess: trust your eyes over it, and turn back."
+)
 """The line that is always in view."""
 
 CAUTIONS: tuple[str, ...] = (
-    "People drown wading and drifting. Nothing here says that any water can be waded, crossed or "
-    "boated; it says what was worked out from a drawing. Look, feel for each step, turn back.",
-    "Hatched water marked as not known may be deeper or faster than anything else on the map.",
-    "Water rises fast below dams and after rain. Read the official gauge before you go and watch "
-    "the edge while you fish.",
-    "A flood moves gravel, wood and banks. If one came through since the river was drawn, this map "
-    "is old.",
-    "Wear a wading belt and carry a staff; cold water takes your strength in minutes. Fish with "
-    "somebody, and tell somebody where.",
-    "Closures, seasons, gear rules, access and boat rules are set by those in charge of the river. "
-    "This map knows none of them: look them up for the day.",
-    "Local guides, river wardens and gauge keepers know more than this map does. It stands in for "
-    "no guide's advice and for no licensed engineer's, surveyor's or pilot's work.",
+    noted(
+        "People drown wading and drifting. Nothing here says that any water can be waded, "
+        "crossed or boated; it says what was worked out from a drawing. Look, feel for each "
+        "step, turn back."
+    ),
+    noted(
+        "Hatched water marked as not known may be deeper or faster than anything else on the map."
+    ),
+    noted(
+        "Water rises fast below dams and after rain. Read the official gauge before you go and "
+        "watch the edge while you fish."
+    ),
+    noted(
+        "A flood moves gravel, wood and banks. If one came through since the river was drawn, "
+        "this map is old."
+    ),
+    noted(
+        "Wear a wading belt and carry a staff; cold water takes your strength in minutes. Fish "
+        "with somebody, and tell somebody where."
+    ),
+    noted(
+        "Closures, seasons, gear rules, access and boat rules are set by those in charge of the "
+        "river. This map knows none of them: look them up for the day."
+    ),
+    noted(
+        "Local guides, river wardens and gauge keepers know more than this map does. It stands "
+        "in for no guide's advice and for no licensed engineer's, surveyor's or pilot's work."
+    ),
 )
 
-INVENTED = "This river is invented. It lies where no river is; do not go looking for it."
+INVENTED = noted("This river is invented. It lies where no river is; do not go looking for it.")
 
-PREVIEW = (
+PREVIEW = noted(
     "The water was worked out in the quick way, section by section. Levels may be off and soft "
     "water only roughly placed. Build in full before you lean on it."
 )

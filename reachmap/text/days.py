@@ -8,7 +8,8 @@ from datetime import date, datetime, tzinfo
 import numpy as np
 
 from reachmap.angler.fly import FLIES, FlyRow, fly_for
-from reachmap.base.units import flow_words
+from reachmap.base.language import date_text, noted, number_text, tr
+from reachmap.base.units import TEMPERATURE, flow_words, from_celsius
 from reachmap.base.words import (
     UnitSystem,
 )
@@ -22,11 +23,18 @@ from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 from reachmap.text.fly import fly_words
-from reachmap.text.numbers import distance_words, length_words, list_words, time_words, two_figures
+from reachmap.text.numbers import (
+    NOT_KNOWN,
+    distance_words,
+    length_words,
+    list_words,
+    time_words,
+    two_figures,
+)
 from reachmap.text.terms import KINDS
 from reachmap.text.today import MINDED, NOTHING_DRAWN
 
-LOCAL_RULES = (
+LOCAL_RULES = noted(
     "This says nothing of whether the river is open: look up closures, seasons and gear rules for "
     "the day, read the official gauge before you go, and ask a local guide."
 )
@@ -51,13 +59,13 @@ def day_name(day: Day) -> str:
 
 def short_date(day: date) -> str:
     """Return a date without its year, like Sat 12 Jan."""
-    return f"{day:%a} {day.day} {day:%b}"
+    return date_text(day, "day")
 
 
 def flow_span(low: float, high: float, units: UnitSystem) -> str:
     """Return a span of flows, like 2,190-2,450 cfs; one number where both read alike."""
     if not (math.isfinite(low) and math.isfinite(high)):
-        return "not known"
+        return tr(NOT_KNOWN)
     ends = [two_figures(one, units) for one in (low, high)]
     first, second = (flow_words(one, units) for one in ends)
     return first if first == second else f"{first.split(' ')[0]}-{second}"
@@ -170,7 +178,7 @@ def pick_line(run: RunDay, zone: tzinfo, units: UnitSystem) -> str:
 
 def minded(run: RunDay) -> str:
     """Return the one thing to mind at a run, at the flow read that is nearest to the day's."""
-    return MINDED[run.at.mind] if run.at.mind else NOTHING_DRAWN
+    return tr(MINDED[run.at.mind] if run.at.mind else NOTHING_DRAWN)
 
 
 def side_words(side: str) -> str:
@@ -288,9 +296,12 @@ def temperature_words(celsius: float, units: UnitSystem) -> str:
     warmth = warmth_of(celsius)
     if warmth is None:
         return ""
-    shown = f"{celsius * 9 / 5 + 32:.0f} °F" if units is UnitSystem.US else f"{celsius:.1f} °C"
+    degrees, digits = from_celsius(celsius, units), 0 if units is UnitSystem.US else 1
+    shown = f"{number_text(degrees, digits)} {TEMPERATURE[units]}"
     oxygen = oxygen_mg_l(celsius)
-    holds = f"; it holds at most {oxygen:.1f} mg/L of oxygen" if math.isfinite(oxygen) else ""
+    holds = ""
+    if math.isfinite(oxygen):
+        holds = f"; it holds at most {number_text(oxygen, 1)} mg/L of oxygen"
     return f"Water {shown}: {WARMTHS[warmth]} (common practice){holds}."
 
 
@@ -298,7 +309,7 @@ def boat_sentence(facts: ReachFacts) -> str:
     """Return that only a boat leads to a reach's runs; empty where another way is known."""
     if not boats_only(one for run in facts.runs for one in run.at):
         return ""
-    return (
+    return tr(
         "By the ways you drew only a boat leads to its runs, so none is proposed. If you come by "
         "boat, write boat = true in [outing] of reach.toml; whether it can be floated nobody here "
         "knows."

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from reachmap.base.language import date_text, tr
 from reachmap.planner.day import Day, Odds
 from reachmap.planner.days import Days
 from reachmap.planner.members import MembersBasis
@@ -24,11 +25,11 @@ def odds_words(odds: Odds) -> str:
     if math.isnan(share):
         return ""
     if share < 0.05:
-        return "less than 1 in 20"
+        return tr("less than 1 in 20")
     if share > 0.95:
-        return "better than 19 in 20"
+        return tr("better than 19 in 20")
     hits, tries = min(FRACTIONS, key=lambda one: abs(one[0] / one[1] - share))
-    return f"{hits} in {tries}"
+    return tr("{hits} in {tries}", hits=hits, tries=tries)
 
 
 def odds_head(days: Days) -> str:
@@ -39,11 +40,11 @@ def odds_head(days: Days) -> str:
 def odds_short(day: Day) -> str:
     """Return the odds of a day for a table, closed where it is, ? where nothing is known."""
     if day.closed:
-        return "closed"
+        return tr("closed")
     share = day.odds.share
     if share < 0.05:
-        return "< 1 in 20"
-    return "> 19 in 20" if share > 0.95 else odds_words(day.odds) or "?"
+        return tr("< 1 in 20")
+    return tr("> 19 in 20") if share > 0.95 else odds_words(day.odds) or "?"
 
 
 def odds_sentence(day: Day, days: Days) -> str:
@@ -51,21 +52,30 @@ def odds_sentence(day: Day, days: Days) -> str:
     words = odds_words(day.odds)
     if not words or day.closed:
         return ""
-    name = f"{day.light.day:%A}"
+    name = date_text(day.light.day, "name")
     if days.basis is MembersBasis.READ:
         return ""
     if days.basis is MembersBasis.HINDCAST:
-        rests = (
-            f"by what came after {day.odds.tries} such falls in {days.storms} storms of this "
-            "gauge's record, rain among it"
+        told = tr(
+            "{odds} that {day} is in shape, by what came after {falls} such falls in {storms} "
+            "storms of this gauge's record, rain among it.",
+            odds=words,
+            day=name,
+            falls=day.odds.tries,
+            storms=days.storms,
         )
     elif days.basis is MembersBasis.FORECASTS:
-        rests = f"by the {day.odds.tries} members of the forecast"
-    else:
-        rests = (
-            "if it stays as dry as told: the gauge's record is too short to say how often rain "
-            "comes instead"
+        told = tr(
+            "{odds} that {day} is in shape, by the {members} members of the forecast.",
+            odds=words,
+            day=name,
+            members=day.odds.tries,
         )
-    return f"{words} that {name} is in shape, {rests}.".replace("less", "Less", 1).replace(
-        "better", "Better", 1
-    )
+    else:
+        told = tr(
+            "{odds} that {day} is in shape, if it stays as dry as told: the gauge's record is too "
+            "short to say how often rain comes instead.",
+            odds=words,
+            day=name,
+        )
+    return told[:1].upper() + told[1:]

@@ -4,24 +4,33 @@ from __future__ import annotations
 
 from datetime import date
 
+from reachmap.base.language import noted, tr, tr_count
 from reachmap.planner.day import Day
 from reachmap.planner.rules import OLD_DAYS, Rule, RuleKind, Rules
 from reachmap.text.numbers import list_words
 
-NOT_LOOKED_UP = "Nobody looked up the rules for this reach: rules.csv is empty or missing."
+NOT_LOOKED_UP = noted("Nobody looked up the rules for this reach: rules.csv is empty or missing.")
 
 
 def rules_sentences(rules: Rules, today: date) -> list[str]:
     """Return the sentence on the rules' look-up: its age, or that there was none."""
     if not rules.looked_up:
-        return [NOT_LOOKED_UP]
+        return [tr(NOT_LOOKED_UP)]
     age = rules.age_days(today)
     if age is None:
-        return ["Some rules do not say when they were looked up: look again."]
+        return [tr("Some rules do not say when they were looked up: look again.")]
     if age > OLD_DAYS:
-        return [f"The rules were looked up {age} days ago: an emergency closure may be newer."]
-    when = "today" if age <= 0 else "yesterday" if age == 1 else f"{age} days ago"
-    return [f"Rules looked up {when}."]
+        return [
+            tr(
+                "The rules were looked up {days} days ago: an emergency closure may be newer.",
+                days=age,
+            )
+        ]
+    if age <= 0:
+        return [tr("Rules looked up today.")]
+    return [
+        tr_count("Rules looked up yesterday.", "Rules looked up {count} days ago.", age),
+    ]
 
 
 def day_rules_sentences(day: Day, rules: Rules) -> list[str]:

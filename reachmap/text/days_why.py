@@ -7,7 +7,8 @@ from datetime import tzinfo
 
 import numpy as np
 
-from reachmap.base.units import flow_words
+from reachmap.base.language import noted, number_text, tr, tr_count
+from reachmap.base.units import TEMPERATURE, flow_words, from_celsius
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.daily_course import CourseKind, DailyCourse
 from reachmap.gauge.series import DAY, HOUR
@@ -15,7 +16,7 @@ from reachmap.planner.choose import DayPlan
 from reachmap.planner.day import Day, RunDay, why_not
 from reachmap.planner.facts import ReachFacts
 from reachmap.planner.freshness import Phase
-from reachmap.planner.hours import instant
+from reachmap.planner.hours import LIMB_PER_DAY, instant
 from reachmap.planner.score import ScoreSettings
 from reachmap.planner.water_temp import COLD_C, QUICK_C, WARM_C
 from reachmap.text.days import clock
@@ -47,9 +48,9 @@ def why_sentences(
     """
     hours = day.hours
     if not hours.times.size:
-        return ["No light is left that day."]
+        return [tr("No light is left that day.")]
     if day.closed:
-        return ["Closed by the rules."]
+        return [tr("Closed by the rules.")]
     if math.isnan(day.score):
         return [_why_unknown(hours.flow, facts, units)]
     sentences = [phase_sentence(day)]
@@ -58,9 +59,15 @@ def why_sentences(
         sentences.append(_clarity_why(float(np.median(seen)), facts, units, rules))
     if where := where_sentence(day, units):
         sentences.append(where)
-    sentences.append(f"{len(day.in_shape)} of {len(day.runs)} runs in shape at this flow.")
+    sentences.append(
+        tr(
+            "{fit} of {all} runs in shape at this flow.",
+            fit=len(day.in_shape),
+            all=len(day.runs),
+        )
+    )
     if not np.isfinite(hours.flow).all():
-        sentences.append("Part of the day is left out: the flow is not known then.")
+        sentences.append(tr("Part of the day is left out: the flow is not known then."))
     return sentences
 
 
@@ -68,33 +75,48 @@ def phase_sentence(day: Day) -> str:
     """Return the sentence on the river's state between two rises."""
     peak = peak_words(day.since_peak)
     if day.phase is Phase.RISING:
-        return "The river rises: fish move and hardly take; it is worth little until it drops."
+        if _stands(day):
+            return tr("Risen, and standing there: it has not dropped yet, and they take on a drop.")
+        return tr("The river rises: fish move and hardly take; it is worth little until it drops.")
     if day.phase is Phase.HIGH:
-        return f"Dropping, {peak}, but not in shape yet: wait for it to clear."
+        return tr("Dropping, {peak}, but not in shape yet: wait for it to clear.", peak=peak)
     if day.phase is Phase.FRESH:
-        first = "The first day" if day.since_fishable < 1 else "The second day"
-        return (
-            f"{first} in shape behind the rise, {peak}, {_heading(day)}: new fish have come up "
-            "with it and few flies have been over them."
+        first = (
+            noted(
+                "The first day in shape behind the rise, {peak}, {heading}: new fish have come up "
+                "with it and few flies have been over them."
+            )
+            if day.since_fishable < 1
+            else noted(
+                "The second day in shape behind the rise, {peak}, {heading}: new fish have come up "
+                "with it and few flies have been over them."
+            )
         )
+        return tr(first, peak=peak, heading=_heading(day))
     if day.phase is Phase.DROPPING:
         if math.isnan(day.since_peak):
-            return "Still dropping; no rise within the last month, so the fish have seen flies."
-        return f"Still dropping, {peak}; the freshest days behind the rise are over."
+            return tr("Still dropping; no rise within the last month, so the fish have seen flies.")
+        return tr("Still dropping, {peak}; the freshest days behind the rise are over.", peak=peak)
     if day.phase is Phase.SETTLED:
-        since = "no rise within the last month" if math.isnan(day.since_peak) else peak
-        return f"Settled, {since}: steady water fishes less well than a drop."
-    return "Where the river is heading is not known."
+        since = tr("no rise within the last month") if math.isnan(day.since_peak) else peak
+        return tr("Settled, {since}: steady water fishes less well than a drop.", since=since)
+    return tr("Where the river is heading is not known.")
+
+
+def _stands(day: Day) -> bool:
+    """Return whether the flow stays all day as high as it has risen."""
+    growth = day.hours.growth[np.isfinite(day.hours.growth)]
+    return bool(growth.size and growth.max() <= LIMB_PER_DAY)
 
 
 def peak_words(days: float) -> str:
     """Return the days since the peak in words; empty where there is none."""
     if math.isnan(days):
-        return "behind a rise"
+        return tr("behind a rise")
     count = round(days)
     if count < 1:
-        return "on the day of the peak"
-    return "a day after the peak" if count == 1 else f"{count} days after the peak"
+        return tr("on the day of the peak")
+    return tr_count("a day after the peak", "{count} days after the peak", count)
 
 
 def _heading(day: Day) -> str:
@@ -104,8 +126,8 @@ def _heading(day: Day) -> str:
     seen = day.hours.clarity_m[np.isfinite(day.hours.clarity_m)]
     clears = seen.size > 1 and seen[-1] > seen[0]
     if drops and clears:
-        return "dropping and clearing"
-    return "dropping" if drops else "holding"
+        return tr("dropping and clearing")
+    return tr("dropping") if drops else tr("holding")
 
 
 def where_sentence(day: Day, units: UnitSystem) -> str:
@@ -114,12 +136,17 @@ def where_sentence(day: Day, units: UnitSystem) -> str:
     By each run's best water at the day's flow, as it suits the day's clarity and temperature.
     """
     best = [run for run in day.in_shape if why_not(run) is None][:WHERE_RUNS]
-    kinds = list(dict.fromkeys(KINDS[run.at.kind] for run in best if run.at.kind in KINDS))
+    kinds = list(dict.fromkeys(tr(KINDS[run.at.kind]) for run in best if run.at.kind in KINDS))
     if not kinds:
         return ""
     depths = [run.at.depth_m for run in best if math.isfinite(run.at.depth_m)]
-    deep = f", about {length_words(float(np.median(depths)), units)} deep" if depths else ""
-    return f"What fishes best at this flow: {list_words(kinds)}{deep}."
+    if not depths:
+        return tr("What fishes best at this flow: {kinds}.", kinds=list_words(kinds))
+    return tr(
+        "What fishes best at this flow: {kinds}, about {depth} deep.",
+        kinds=list_words(kinds),
+        depth=length_words(float(np.median(depths)), units),
+    )
 
 
 def hours_sentence(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> str:
@@ -154,9 +181,7 @@ def hours_sentence(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> 
 
 def _warmth(celsius: float, units: UnitSystem) -> str:
     """Return a temperature in the folder's units."""
-    if units is UnitSystem.US:
-        return f"{celsius * 9 / 5 + 32:.0f} °F"
-    return f"{celsius:.0f} °C"
+    return f"{from_celsius(celsius, units):.0f} {TEMPERATURE[units]}"
 
 
 def warmth_trend_sentence(per_day: float, celsius: float, units: UnitSystem) -> str:
@@ -164,9 +189,10 @@ def warmth_trend_sentence(per_day: float, celsius: float, units: UnitSystem) -> 
     if abs(per_day) < 0.1 or not math.isfinite(celsius):
         return ""
     shown = abs(per_day) * (1.8 if units is UnitSystem.US else 1.0)
-    unit = "°F" if units is UnitSystem.US else "°C"
     way = "warms" if per_day > 0 else "cools"
-    sentence = f"It {way} by {shown:.1f} {unit} a day on the readings at hand"
+    sentence = (
+        f"It {way} by {number_text(shown, 1)} {TEMPERATURE[units]} a day on the readings at hand"
+    )
     if celsius < COLD_C + 2:
         return f"{sentence}: starts get {'earlier' if per_day > 0 else 'later'}."
     return f"{sentence}."
@@ -217,12 +243,17 @@ def _why_unknown(flow: np.ndarray, facts: ReachFacts, units: UnitSystem) -> str:
     """Return why a day cannot be judged."""
     known = flow[np.isfinite(flow)]
     if known.size < flow.size / 2:
-        return "The flow is not known for most of the day."
+        return tr("The flow is not known for most of the day.")
     if np.median(known) > facts.flows[-1]:
         top = flow_words(facts.flows[-1], units)
-        return f"The flow is above {top}, the highest that is mapped: nothing is known of it."
+        return tr(
+            "The flow is above {flow}, the highest that is mapped: nothing is known of it.",
+            flow=top,
+        )
     low = flow_words(facts.flows[0], units)
-    return f"The flow is below {low}, the lowest that is mapped: nothing is known of it."
+    return tr(
+        "The flow is below {flow}, the lowest that is mapped: nothing is known of it.", flow=low
+    )
 
 
 def _clarity_why(metres: float, facts: ReachFacts, units: UnitSystem, rules: ScoreSettings) -> str:
@@ -230,15 +261,16 @@ def _clarity_why(metres: float, facts: ReachFacts, units: UnitSystem, rules: Sco
     seen = length_words(metres, units)
     low, high = rules.band(facts.season)
     if metres < low / 2:
-        return f"One sees about {seen}: hardly fishable, the soft edge at best."
+        return tr("One sees about {seen}: hardly fishable, the soft edge at best.", seen=seen)
     if metres < low:
-        return f"One sees about {seen}: coloured, and that takes some of the score."
+        return tr("One sees about {seen}: coloured, and that takes some of the score.", seen=seen)
     if metres > high:
-        return (
-            f"One sees about {seen}: too clear, and that takes some of the score; fish early and "
-            "late, small and far off."
+        return tr(
+            "One sees about {seen}: too clear, and that takes some of the score; fish early and "
+            "late, small and far off.",
+            seen=seen,
         )
-    return f"One sees about {seen}: the colour one wants."
+    return tr("One sees about {seen}: the colour one wants.", seen=seen)
 
 
 def not_in_shape(run: RunDay) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from reachmap.base.language import figures_text
 from reachmap.base.units import FACTORS, LENGTH
 from reachmap.base.words import UnitSystem
 from reachmap.draft import Draft
@@ -56,8 +57,8 @@ def draft_lines(
     wide, fall = (value / FACTORS[unit] for value in (draft.width, draft.fall))
     cell = draft.cell / FACTORS[unit]
     found = (
-        f"Drafted from cells of {cell:.3g} {unit}: water about {wide:.0f} {unit} wide, falling "
-        f"{fall:.3g} {unit} over the line."
+        f"Drafted from cells of {figures_text(cell, 3)} {unit}: water about {wide:.0f} {unit} "
+        f"wide, falling {figures_text(fall, 3)} {unit} over the line."
     )
     lines = [found, waiting_words(waiting)]
     if not draft.seen:

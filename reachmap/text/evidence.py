@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from reachmap.base.language import number_text
 from reachmap.base.words import UnitSystem
 from reachmap.ground.used import Fact, Kind, Why
 from reachmap.markup.model import BY_PHONE, Origin
@@ -87,8 +88,8 @@ def reason_words(fact: Fact, units: UnitSystem) -> str:
         Why.DEM_GROUND: f"its bed lies {length} {_side(value)} the DEM's dry ground",
         Why.OTHER_DATUM: f"its height is {length} {_side(value)} the low water: another datum, or "
         "feet?",
-        Why.ALL_TOO_DEEP: f"the soundings run about {value:.1f} times as deep as the flow allows: "
-        "feet given as metres, or a wrong flow?",
+        Why.ALL_TOO_DEEP: f"the soundings run about {number_text(value, 1)} times as deep as the "
+        "flow allows: feet given as metres, or a wrong flow?",
         Why.TOO_DEEP: f"it is {value:.0f} times as deep as its section carries; a wrong decimal?",
         Why.RISE_UNLIKE: f"it stands {length} {_side(value)} the low water: another datum?",
     }

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from reachmap.base.language import number_text
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.ground.cover_classes import UNKNOWN_COVER
@@ -48,7 +49,8 @@ def _row(kind: str, found: Fitted, units: UnitSystem) -> str:
     if kind not in found.before or kind not in found.after:
         return f"  {found.number[kind]:4d} {name}: no water came near them"
     before, after = (from_si(values[kind], unit) for values in (found.before, found.after))
-    return f"  {found.number[kind]:4d} {name}: {what} {before:.2f} -> {after:.2f} {unit}"
+    moved = f"{number_text(before, 2)} -> {number_text(after, 2)} {unit}"
+    return f"  {found.number[kind]:4d} {name}: {what} {moved}"
 
 
 def cover_words(names: Sequence[str]) -> str:

@@ -10,7 +10,8 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.units import flow_words
+from reachmap.base.language import figures_text, number_text
+from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
 from reachmap.text.numbers import area_words, distance_words, listed
@@ -74,9 +75,9 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
     if not np.isfinite(expected).any():
         return f"{begun}, how far off is not known."
     deep, fast = np.nanmax(expected, axis=0)
-    inches = units is UnitSystem.US
-    size = f"{deep / 0.0254:.1f} in" if inches else f"{100 * deep:.1f} cm"
-    pace = f"{fast / 0.3048:.2f} ft/s" if inches else f"{100 * fast:.1f} cm/s"
+    small, quick, digits = ("in", "ft/s", 2) if units is UnitSystem.US else ("cm", "cm/s", 1)
+    size = f"{number_text(from_si(deep, small), 1)} {small}"
+    pace = f"{number_text(from_si(fast, quick), digits)} {quick}"
     return (
         f"{begun}, usually within {size} of depth and {pace} of speed (found by leaving solved "
         "flows out)."
@@ -92,7 +93,8 @@ def _tributary(note: FlowNote, units: UnitSystem) -> str:
     """Return a tributary's share of the flow and its place."""
     return (
         f"{note.name or 'A tributary'} joins {_below_top(note, units)} and brings "
-        f"{100 * note.value('share'):.3g} % of the flow; above it the river carries that much less."
+        f"{figures_text(100 * note.value('share'), 3)} % of the flow; above it the river carries "
+        "that much less."
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from reachmap.angler.fly import FlyRow
+from reachmap.base.language import figures_text
 from reachmap.base.units import from_si
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import length_words
@@ -21,5 +22,5 @@ def tied_words(row: FlyRow | None, units: UnitSystem) -> str:
     if row is None:
         return "fly by how deep you still make out your boots"
     unit = "in" if units is UnitSystem.US else "cm"
-    low, high = (f"{round(from_si(one, unit), 1):g}" for one in (row.short_m, row.long_m))
+    low, high = (figures_text(round(from_si(one, unit), 1)) for one in (row.short_m, row.long_m))
     return f"{row.colour}, {low}-{high} {unit}, {row.shape}"

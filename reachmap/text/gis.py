@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 
+from reachmap.base.language import figures_text, number_text
 from reachmap.base.units import from_si
 from reachmap.base.words import Wet
 
@@ -103,7 +104,7 @@ def step_words(bounds: Sequence[float], unit: str) -> list[str]:
     >>> step_words((0.0, 0.3048, 0.6096), "ft")
     ['0 to 1 ft', '1 to 2 ft', 'over 2 ft']
     """
-    shown = [f"{from_si(bound, unit):.2g}" if unit else f"{bound:g}" for bound in bounds]
+    shown = [figures_text(from_si(one, unit), 2) if unit else figures_text(one) for one in bounds]
     tail = f" {unit}" if unit else ""
     ends = [*shown[1:], ""]
     return [
@@ -114,4 +115,4 @@ def step_words(bounds: Sequence[float], unit: str) -> list[str]:
 
 def height_words(height: float, unit: str) -> str:
     """Return a height above the datum; nothing where it is not known."""
-    return f"{from_si(height, unit):.1f} {unit}" if math.isfinite(height) else ""
+    return f"{number_text(from_si(height, unit), 1)} {unit}" if math.isfinite(height) else ""

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from reachmap.base.units import flow_words
+from reachmap.base.language import figures_text
+from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.ground.notes import GroundNote, GroundNoteKind, ground_notes_of
 from reachmap.text.numbers import length_words, listed
@@ -67,17 +68,18 @@ def _traced_flow(note: GroundNote, units: UnitSystem) -> str:
 
 
 def _slope_said(note: GroundNote, _units: UnitSystem) -> str:
-    return f"{NO_FALL}: the slope said, {note.values[0]:.4g}, is taken."
+    return f"{NO_FALL}: the slope said, {figures_text(note.values[0], 4)}, is taken."
 
 
 def _slope_noted(note: GroundNote, _units: UnitSystem) -> str:
-    return f"{NO_FALL}: the slope of the levels noted, {note.values[0]:.4g}, is taken."
+    return f"{NO_FALL}: the slope of the levels noted, {figures_text(note.values[0], 4)}, is taken."
 
 
 def _slope_guessed(note: GroundNote, _units: UnitSystem) -> str:
     return (
         f"{NO_FALL}: water held back by something below, or a bed that rises. A fall of "
-        f"{note.values[0]:.4g} is taken; say slope or fall under [river] in reach.toml."
+        f"{figures_text(note.values[0], 4)} is taken; say slope or fall under [river] in "
+        "reach.toml."
     )
 
 
@@ -85,18 +87,17 @@ def _heights_local(note: GroundNote, units: UnitSystem) -> str:
     head, slope = note.values
     return (
         f"No DEM: heights are local, {length_words(head, units)} at the head, with a slope of "
-        f"{slope:.4g}."
+        f"{figures_text(slope, 4)}."
     )
 
 
 def _through_levels(note: GroundNote, _units: UnitSystem) -> str:
-    return (
-        f"No DEM: the water falls with a slope of {note.values[0]:.4g}, through the levels noted."
-    )
+    slope = figures_text(note.values[0], 4)
+    return f"No DEM: the water falls with a slope of {slope}, through the levels noted."
 
 
 def _slope_of_levels(note: GroundNote, _units: UnitSystem) -> str:
-    return f"No DEM: the slope, {note.values[0]:.4g}, comes from the noted levels."
+    return f"No DEM: the slope, {figures_text(note.values[0], 4)}, comes from the noted levels."
 
 
 def _levels(how: str) -> Callable[[GroundNote, UnitSystem], str]:
@@ -147,7 +148,9 @@ def _stones_too_large(note: GroundNote, units: UnitSystem) -> str:
 
 def _stone(size_m: float, units: UnitSystem) -> str:
     """Return the size of a stone, in inches or centimetres."""
-    return f"{size_m / 0.0254:.2g} in" if units is UnitSystem.US else f"{100 * size_m:.3g} cm"
+    if units is UnitSystem.US:
+        return f"{figures_text(from_si(size_m, 'in'), 2)} in"
+    return f"{figures_text(100 * size_m, 3)} cm"
 
 
 def _named(names: Sequence[str]) -> str:

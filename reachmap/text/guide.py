@@ -9,6 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from reachmap.angler.standing import DRY_M
+from reachmap.base.language import date_text
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.planner.guide.people import Offer, Person, is_lower, limit_of
@@ -45,7 +46,7 @@ def head_sentence(day: GuideDay, units: UnitSystem) -> str:
 
 def date_words(day: GuideDay) -> str:
     """Return the day's name, like Mon 14 Jan 2030."""
-    return f"{day.inputs.day.light.day:%a %d %b %Y}"
+    return date_text(day.inputs.day.light.day, "year")
 
 
 def water_sentence(day: GuideDay, units: UnitSystem) -> str:

@@ -6,6 +6,7 @@ import math
 
 import numpy as np
 
+from reachmap.base.language import figures_text
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.planner.guide.day import LeftOut, Why
@@ -91,7 +92,7 @@ def why_sentences(day: GuideDay) -> list[str]:
     lines.append(
         f"{order}; odds within {100 * (inputs.settings.tie_ratio - 1):.0f} in 100 count as the "
         "same, and then the plan with the least moving is taken. A run fished before counts "
-        f"{inputs.settings.follow_share:g} of what it was."
+        f"{figures_text(inputs.settings.follow_share)} of what it was."
     )
     if plan.kept:
         gain = plan.best_worth / plan.solved.worth - 1 if plan.solved.worth > 0 else 0.0

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 
+from reachmap.base.language import figures_text, number_text
 from reachmap.logbook.join import Joined
 from reachmap.logbook.rates import ShrunkenRate
 from reachmap.logbook.stats import Tally
@@ -23,12 +24,12 @@ def tally_words(tally: Tally) -> str:
     sentence = f"fished {times_words(tally.trips)}, {touches_words(tally.touches)}"
     if math.isnan(tally.high):
         return f"{sentence}; no time written down, so no rate"
-    rate = f"{tally.low:.1f} to {tally.high:.1f} an hour"
+    rate = f"{number_text(tally.low, 1)} to {number_text(tally.high, 1)} an hour"
     if tally.timed < tally.trips:
         timed = f"{times_words(tally.timed)} with {touches_words(tally.timed_touches)}"
-        sentence = f"{sentence}; of these, {timed} in {tally.hours:.1f} h: {rate}"
+        sentence = f"{sentence}; of these, {timed} in {number_text(tally.hours, 1)} h: {rate}"
     else:
-        sentence = f"{sentence} in {tally.hours:.1f} h: {rate}"
+        sentence = f"{sentence} in {number_text(tally.hours, 1)} h: {rate}"
     return (
         f"{sentence}; too little time to be more than a hint"
         if tally.hours < FEW_HOURS
@@ -41,8 +42,8 @@ def drawn_words(rate: ShrunkenRate) -> str:
     own = round(10 * rate.own_share)
     share = "hardly" if own == 0 else "all" if own == 10 else f"{own} parts in 10 of it"
     return (
-        f"; beside all you logged, {rate.low:.2g} to {rate.high:.2g} an hour "
-        f"({share} from your hours here)"
+        f"; beside all you logged, {figures_text(rate.low, 2)} to {figures_text(rate.high, 2)} an "
+        f"hour ({share} from your hours here)"
     )
 
 
@@ -50,7 +51,7 @@ def factor_words(factor: float) -> str:
     """Return the factor of the log on a run's odds, to follow a rate's words."""
     if 0.95 < factor < 1.05:
         return "; that moves its odds in the order of runs by less than 5 %"
-    return f"; its odds count {factor:.1f} times for that in the order of runs"
+    return f"; its odds count {number_text(factor, 1)} times for that in the order of runs"
 
 
 def weight_words(weight: float) -> str:

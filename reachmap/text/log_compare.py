@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
+from reachmap.base.language import figures_text
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.compare import FEWEST_TOUCHES, Compared, Part
@@ -49,9 +50,9 @@ def _table(name: str, parts: Mapping[Part, Tally], limits: Sequence[float], unit
     """Return a limit's rows: below it, within and above."""
     low, high = (from_si(limit, unit) for limit in limits)
     heads = {
-        Part.BELOW: f"{name} below {low:.2g} {unit}",
-        Part.WITHIN: f"{name} {low:.2g} to {high:.2g} {unit}",
-        Part.ABOVE: f"{name} above {high:.2g} {unit}",
+        Part.BELOW: f"{name} below {figures_text(low, 2)} {unit}",
+        Part.WITHIN: f"{name} {figures_text(low, 2)} to {figures_text(high, 2)} {unit}",
+        Part.ABOVE: f"{name} above {figures_text(high, 2)} {unit}",
     }
     return [f"  {heads[part]:<26} {fished_words(parts[part])}" for part in Part]
 

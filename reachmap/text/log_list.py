@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from reachmap.base.language import date_text
 from reachmap.base.units import FLOW, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.model import Entry
@@ -11,7 +12,7 @@ from reachmap.logbook.model import Entry
 
 def entry_line(entry: Entry, units: UnitSystem) -> str:
     """Return one entry as a line."""
-    parts = [f"{entry.when:%Y-%m-%d %H:%M}", entry.run or "(no run)"]
+    parts = [f"{date_text(entry.when, 'plain')} {entry.when:%H:%M}", entry.run or "(no run)"]
     if not math.isnan(entry.flow):
         parts.append(f"{from_si(entry.flow, FLOW[units]):.0f} {FLOW[units]}")
     if not entry.is_fishing:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from reachmap.angler.places import Places
+from reachmap.base.language import number_text
 from reachmap.base.units import flow_words
 from reachmap.base.words import AccessKind, Confidence, HazardKind, UnitSystem, WaterKind
 from reachmap.markup.model import Access, Bank, Hazard, Sounding
@@ -185,7 +186,8 @@ def seam_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a seam, from a row of the layer `seams`."""
     starts = "where two waters meet" if bool(row["from_junction"]) else "within one channel"
     strength = number_of(row["strength"])
-    change = f"speed changes {strength:.2f} per second" if math.isfinite(strength) else UNKNOWN
+    known = math.isfinite(strength)
+    change = f"speed changes {number_text(strength, 2)} per second" if known else UNKNOWN
     eddy = bool(row.get("eddy", False))
     return Card(
         f"{'Eddy line' if eddy else 'Seam'} {text_of(row['code'])}",
@@ -220,7 +222,8 @@ def tailout_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
 def lane_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     """Return the card of a travel lane, from a row of the layer `lanes`."""
     effort = number_of(row["effort"])
-    words = f"{effort:.1f} times that of still water" if math.isfinite(effort) else UNKNOWN
+    known = math.isfinite(effort)
+    words = f"{number_text(effort, 1)} times that of still water" if known else UNKNOWN
     return Card(
         "Travel lane",
         "Least-effort way upstream for a fish",

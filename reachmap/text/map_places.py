@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from reachmap.base.language import number_text
 from reachmap.base.units import flow_words
 from reachmap.base.words import ChannelKind, SurveyKind, UnitSystem
 from reachmap.text.map_cards import Card, flow_or_none
@@ -90,7 +91,7 @@ def trip_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
         ("Flow", flow_words(flow, units) if math.isfinite(flow) else ""),
         ("Depth", both("depth", number_of(row["depth_m"]), units)),
         ("Speed", both("speed", number_of(row["speed_m_s"]), units)),
-        ("Time fished", f"{minutes / 60:.1f} h" if math.isfinite(minutes) else ""),
+        ("Time fished", f"{number_text(minutes / 60, 1)} h" if math.isfinite(minutes) else ""),
         ("Touches", f"{touches:.0f}, {number_of(row['landed']):.0f} landed" if trips > 0 else ""),
     ]
     return Card(

@@ -1,7 +1,7 @@
 """Numbers as a person reads them, in the units of the reach folder, for all outputs.
 
-Sentences take `length_words` and its like; cards of the map show both systems of units (`both`);
-lists, sheets and small screens one of them (`short`, `bare`).
+Sentences take `length_words` and its like; cards of the map show feet and metres (`both`);
+lists, sheets and small screens one of them (`short`, `bare`). A metric folder shows no feet.
 """
 
 from __future__ import annotations
@@ -12,10 +12,11 @@ from dataclasses import dataclass
 
 import pandas as pd
 
+from reachmap.base.language import by_locale, noted, number_text, tr
 from reachmap.base.units import DISTANCE, FACTORS, FLOW, LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 
-NOT_KNOWN, UNKNOWN = "not known", "unknown"
+NOT_KNOWN, UNKNOWN = noted("not known"), noted("unknown")
 """Words for an unknown number: in a sentence, and alone."""
 
 
@@ -29,20 +30,20 @@ class Written:
 
     def text(self, value: float) -> str:
         """Return an SI value with its unit, like ``2.3 ft``."""
-        return f"{from_si(value, self.unit):,.{self.digits}f} {self.unit}"
+        return f"{number_text(from_si(value, self.unit), self.digits)} {self.unit}"
 
 
-def _both(us: tuple[str, int], metric: tuple[str, int]) -> dict[UnitSystem, tuple[Written, ...]]:
-    """Return a quantity in both systems, each system's own first."""
+def _shown(us: tuple[str, int], metric: tuple[str, int]) -> dict[UnitSystem, tuple[Written, ...]]:
+    """Return the ways a quantity is shown: feet with metres behind them, metres alone."""
     feet, metres = (Written(unit, FACTORS[unit], digits) for unit, digits in (us, metric))
-    return {UnitSystem.US: (feet, metres), UnitSystem.METRIC: (metres, feet)}
+    return {UnitSystem.US: (feet, metres), UnitSystem.METRIC: (metres,)}
 
 
 WAYS: Mapping[str, dict[UnitSystem, tuple[Written, ...]]] = {
-    "depth": _both(("ft", 1), ("m", 1)),
-    "speed": _both(("ft/s", 1), ("m/s", 1)),
-    "distance": _both(("yd", 0), ("m", 0)),
-    "reach": _both(("ft", 0), ("m", 0)),
+    "depth": _shown(("ft", 1), ("m", 1)),
+    "speed": _shown(("ft/s", 1), ("m/s", 1)),
+    "distance": _shown(("yd", 0), ("m", 0)),
+    "reach": _shown(("ft", 0), ("m", 0)),
 }
 """Quantities and how each is written; `reach` is for casts and room, shown in feet."""
 
@@ -67,7 +68,7 @@ def text_of(value: object) -> str:
 
 
 def both(quantity: str, value: float | None, units: UnitSystem) -> str:
-    """Return an SI value in both systems, the folder's first, or `unknown`.
+    """Return an SI value in feet and metres, of a metric folder in metres alone, or `unknown`.
 
     Parameters
     ----------
@@ -82,13 +83,15 @@ def both(quantity: str, value: float | None, units: UnitSystem) -> str:
     --------
     >>> both("depth", 0.7, UnitSystem.US)
     '2.3 ft (0.7 m)'
+    >>> both("depth", 0.7, UnitSystem.METRIC)
+    '0.7 m'
     >>> both("depth", float("nan"), UnitSystem.US)
     'unknown'
     """
     if value is None or not math.isfinite(value):
-        return UNKNOWN
-    first, second = WAYS[quantity][units]
-    return f"{first.text(value)} ({second.text(value)})"
+        return tr(UNKNOWN)
+    first, *others = (way.text(value) for way in WAYS[quantity][units])
+    return " ".join([first, *(f"({other})" for other in others)])
 
 
 def short(quantity: str, value: float | None, units: UnitSystem) -> str:
@@ -100,7 +103,7 @@ def short(quantity: str, value: float | None, units: UnitSystem) -> str:
     '40 yd'
     """
     if value is None or not math.isfinite(value):
-        return UNKNOWN
+        return tr(UNKNOWN)
     return WAYS[quantity][units][0].text(value)
 
 
@@ -124,10 +127,10 @@ def length_words(metres: float, units: UnitSystem) -> str:
     ('24 ft', '0.9 m')
     """
     if not math.isfinite(metres):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     value, unit = from_si(metres, LENGTH[units]), LENGTH[units]
     whole = units is UnitSystem.US and value >= 10
-    return f"{value:.0f} {unit}" if whole else f"{_trimmed(value)} {unit}"
+    return f"{value:.0f} {unit}" if whole else f"{by_locale(_trimmed(value))} {unit}"
 
 
 def span_words(low: float, high: float, units: UnitSystem) -> str:
@@ -151,7 +154,7 @@ def distance_words(metres: float, units: UnitSystem) -> str:
     '40 yd'
     """
     if not math.isfinite(metres):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     return f"{from_si(metres, DISTANCE[units]):.0f} {DISTANCE[units]}"
 
 
@@ -177,15 +180,15 @@ def area_words(square_metres: float, units: UnitSystem) -> str:
     if not math.isfinite(square_metres):
         return NOT_KNOWN
     unit = DISTANCE[units]
-    area = square_metres / FACTORS[unit] ** 2
-    return f"{area:,.0f} sq yd" if units is UnitSystem.US else f"{area:,.0f} m\u00b2"
+    area = number_text(square_metres / FACTORS[unit] ** 2, 0)
+    return f"{area} sq yd" if units is UnitSystem.US else f"{area} m\u00b2"
 
 
 def speed_words(metres_per_second: float, units: UnitSystem) -> str:
     """Return a speed, like ``2.1 ft/s``."""
     if not math.isfinite(metres_per_second):
-        return NOT_KNOWN
-    return f"{from_si(metres_per_second, SPEED[units]):.1f} {SPEED[units]}"
+        return tr(NOT_KNOWN)
+    return f"{number_text(from_si(metres_per_second, SPEED[units]), 1)} {SPEED[units]}"
 
 
 def two_figures(flow: float, units: UnitSystem) -> float:
@@ -217,14 +220,16 @@ def time_words(minutes: float) -> str:
     ('1 h 20 min', '5 min')
     """
     if not math.isfinite(minutes):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     hours, rest = divmod(whole_minutes(minutes), 60)
     if not hours:
-        return f"{rest} min"
-    return f"{hours} h {rest} min" if rest else f"{hours} h"
+        return tr("{rest} min", rest=rest)
+    return (
+        tr("{hours} h {rest} min", hours=hours, rest=rest) if rest else tr("{hours} h", hours=hours)
+    )
 
 
-def list_words(words: Sequence[str], *, last: str = "and") -> str:
+def list_words(words: Sequence[str], *, last: str = noted("and")) -> str:
     """Return words as a list in a sentence.
 
     Examples
@@ -234,7 +239,7 @@ def list_words(words: Sequence[str], *, last: str = "and") -> str:
     """
     if len(words) < 2:
         return "".join(words)
-    return f"{', '.join(words[:-1])} {last} {words[-1]}"
+    return f"{', '.join(words[:-1])} {tr(last)} {words[-1]}"
 
 
 def _trimmed(value: float) -> str:

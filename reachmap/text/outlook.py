@@ -6,6 +6,7 @@ from datetime import tzinfo
 
 import numpy as np
 
+from reachmap.base.language import date_text, number_text
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.recession import RISE_SHARE, RecessionLaw
 from reachmap.gauge.record import Trend
@@ -43,10 +44,11 @@ def outlook_sentences(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list
         age = float((outlook.now - outlook.last) / HOUR)
         when = local(outlook.last, zone)
         sentences = [
-            f"Last reading {when:%a} {when.day} {when:%b %H:%M}, the river {outlook.trend}."
+            f"Last reading {date_text(when.date(), 'day')} {when:%H:%M}, the river {outlook.trend}."
         ]
         if age > 24:
-            sentences.append(f"It is {age / 24:.1f} days old: fetch a newer one before you go.")
+            old = number_text(age / 24, 1)
+            sentences.append(f"It is {old} days old: fetch a newer one before you go.")
     ahead = outlook.times > outlook.now
     sources = set(outlook.source[ahead].tolist())
     if CODES[Source.FALL] in sources and outlook.law is not None:

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from reachmap.base.units import FLOW, flow_words, from_si
+from reachmap.base.language import figures_text, number_text
+from reachmap.base.units import FLOW, TEMPERATURE, flow_words, from_celsius, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.review import Cell, Knowledge, Review, Row, RunRow, untried
 from reachmap.text.log import drawn_words, tally_words, times_words, touches_words, trips_words
@@ -47,8 +48,9 @@ def season_sentence(review: Review) -> str:
     if not whole.trips:
         return "Nothing is in the log yet."
     return (
-        f"{trips_words(whole.trips)}, {whole.hours:.0f} h fished and about {review.casts:,.0f} "
-        f"casts, {touches_words(whole.touches)}, {whole.landed} landed, {review.blanks} blank."
+        f"{trips_words(whole.trips)}, {whole.hours:.0f} h fished and about "
+        f"{number_text(review.casts, 0)} casts, {touches_words(whole.touches)}, "
+        f"{whole.landed} landed, {review.blanks} blank."
     )
 
 
@@ -71,9 +73,7 @@ def _value(value: float, units: UnitSystem, kind: str) -> str:
         return flow_words(two_figures(value, units), units)
     if kind == "clarity":
         return length_words(value, units)
-    if units is UnitSystem.US:
-        return f"{value * 1.8 + 32:.0f} F"
-    return f"{value:.0f} C"
+    return f"{from_celsius(value, units):.0f} {TEMPERATURE[units]}"
 
 
 def band_name(ends: Sequence[float], band: int, units: UnitSystem) -> str:
@@ -81,7 +81,9 @@ def band_name(ends: Sequence[float], band: int, units: UnitSystem) -> str:
     low, high = (
         from_si(two_figures(one, units), FLOW[units]) for one in (ends[band], ends[band + 1])
     )
-    return f"{low:.3g}-{high:.3g}" if high < 100 else f"{low:.0f}-{high:.0f}"
+    if high < 100:
+        return f"{figures_text(low, 3)}-{figures_text(high, 3)}"
+    return f"{number_text(low, 0)}-{number_text(high, 0)}"
 
 
 def untried_sentences(review: Review, units: UnitSystem) -> list[str]:

@@ -9,6 +9,7 @@ from typing import Any
 
 from reachmap.angler.card_facts import RunCard, Span
 from reachmap.angler.places import Places
+from reachmap.base.language import figures_text
 from reachmap.base.units import LENGTH, flow_words, rounded_flow
 from reachmap.base.words import Confidence, Side, UnitSystem, WayIn
 from reachmap.text.fly import tied_words
@@ -277,5 +278,6 @@ def step_words(breaks: Sequence[float], units: UnitSystem) -> list[str]:
     """
     unit = LENGTH[units]
     first, *rest = breaks
-    between = [f"{a:g}-{b:g} {unit}" for a, b in pairwise((first, *rest))]
-    return [f"to {first:g} {unit} deep", *between, f"over {breaks[-1]:g} {unit}"]
+    between = [f"{figures_text(a)}-{figures_text(b)} {unit}" for a, b in pairwise((first, *rest))]
+    last = figures_text(breaks[-1])
+    return [f"to {figures_text(first)} {unit} deep", *between, f"over {last} {unit}"]

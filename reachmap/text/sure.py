@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from reachmap.base.language import figures_text
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import both
 
@@ -34,7 +35,7 @@ def ensemble_words(count: int, cell_m: float, method: str) -> str:
     by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
     return (
         f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
-        f"on cells of {cell_m:g} m."
+        f"on cells of {figures_text(cell_m)} m."
     )
 
 

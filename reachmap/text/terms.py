@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from reachmap.base.language import noted
 from reachmap.base.words import (
     Confidence,
     Footing,
@@ -17,11 +18,11 @@ from reachmap.base.words import (
 from reachmap.base.words_runs import StructureKind, Support
 
 KINDS: Mapping[str, str] = {
-    WaterKind.INSIDE_BEND: "inside bend",
-    WaterKind.SEAM: "seam",
-    WaterKind.TAILOUT: "tailout",
-    WaterKind.SOFT_EDGE: "soft edge",
-    WaterKind.EVEN_RUN: "even run",
+    WaterKind.INSIDE_BEND: noted("inside bend"),
+    WaterKind.SEAM: noted("seam"),
+    WaterKind.TAILOUT: noted("tailout"),
+    WaterKind.SOFT_EDGE: noted("soft edge"),
+    WaterKind.EVEN_RUN: noted("even run"),
 }
 """Kinds of water in a sentence."""
 

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from reachmap.angler.card_facts import RunCard
+from reachmap.base.language import noted
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.base.words_runs import Mind, Shut
@@ -33,15 +34,15 @@ SHUT: Mapping[str, str] = {
 """Why a run is shut; one out of shape has reasons of its own (`shape_words`)."""
 
 MINDED: Mapping[str, str] = {
-    Mind.HAZARD: "a hazard you drew is near",
-    Mind.WAY_BACK: "more water cuts off the way back",
-    Mind.MORE_WATER: "a hand's breadth more water shuts it",
-    Mind.WADING: "one stands deep",
-    Mind.ROOM: "little room behind",
+    Mind.HAZARD: noted("a hazard you drew is near"),
+    Mind.WAY_BACK: noted("more water cuts off the way back"),
+    Mind.MORE_WATER: noted("a hand's breadth more water shuts it"),
+    Mind.WADING: noted("one stands deep"),
+    Mind.ROOM: noted("little room behind"),
 }
 """What to mind, where the card has no details."""
 
-NOTHING_DRAWN = "nothing drawn here; your own eyes"
+NOTHING_DRAWN = noted("nothing drawn here; your own eyes")
 
 
 def where_words(row: Mapping[str, Any], run: Mapping[str, Any], units: UnitSystem) -> str:

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from reachmap.base.language import number_text
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.text.angler_text import clean_text
@@ -209,7 +210,7 @@ def _more(facts: Mapping[str, Any]) -> tuple[str, ...]:
 def _height(height: float, units: UnitSystem) -> str:
     """Return a person's height [m], like ``5 ft 10 in``."""
     if units is UnitSystem.METRIC:
-        return f"{height:.2f} m"
+        return f"{number_text(height, 2)} m"
     feet, inches = divmod(round(from_si(height, "in")), 12)
     return f"{feet} ft {inches} in"
 
@@ -222,7 +223,7 @@ def _mass(mass: float, units: UnitSystem) -> str:
 
 def _limit_words(value: float, unit: str) -> str:
     """Return a limit with its unit: one decimal in feet, two in metres."""
-    return f"{from_si(value, unit):.{1 if unit.startswith('ft') else 2}f} {unit}"
+    return f"{number_text(from_si(value, unit), 1 if unit.startswith('ft') else 2)} {unit}"
 
 
 def _number(value: object) -> float:

@@ -3,20 +3,22 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from reachmap.base.language import noted, number_text, tr
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
+from reachmap.gauge.record import Trend
 from reachmap.gauge.series import HOUR, Series, flow_on
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.planner.waters import WaterDay, WatersDay
 from reachmap.text.days import clock, short_date
-from reachmap.text.numbers import list_words, time_words
+from reachmap.text.numbers import NOT_KNOWN, list_words, time_words
 
-COMPARED = (
+COMPARED = noted(
     "Worth is told against each river's own best day, not in fish: it says how good a day a river "
     "has, not which river holds more. Where the drive leaves less light than one fishes it is "
     "worth less in proportion; of waters that are worth alike the nearest comes first."
@@ -29,7 +31,9 @@ OLD_READING_H = 24.0
 
 def drive_words(drive_min: float) -> str:
     """Return the duration of the drive."""
-    return "drive not given" if math.isnan(drive_min) else f"{time_words(drive_min)} drive"
+    if math.isnan(drive_min):
+        return tr("drive not given")
+    return tr("{time} drive", time=time_words(drive_min))
 
 
 def day_words(day: WatersDay) -> str:
@@ -40,20 +44,23 @@ def day_words(day: WatersDay) -> str:
 def worth_words(one: WaterDay) -> str:
     """Return a water's worth on a day in one word: a number, or why there is none."""
     if one.day.closed:
-        return "closed"
+        return tr("closed")
     if math.isnan(one.worth):
         return "?"
     if not one.fishes:
-        return "boat" if one.by_boat else "no"
+        return tr("boat") if one.by_boat else tr("no")
     return f"{one.worth:.0f}"
 
 
 def worth_in_full(one: WaterDay) -> str:
     """Return the worth in full, for screen readers."""
-    words = {"closed": "closed by the rules", "?": "not known", "no": "nothing to go for"}
-    words["boat"] = "only a boat leads there"
-    short = worth_words(one)
-    return words.get(short, f"worth {short} of 100")
+    if one.day.closed:
+        return tr("closed by the rules")
+    if math.isnan(one.worth):
+        return tr(NOT_KNOWN)
+    if not one.fishes:
+        return tr("only a boat leads there") if one.by_boat else tr("nothing to go for")
+    return tr("worth {worth} of 100", worth=round(one.worth))
 
 
 def first_runs(one: WaterDay, days: Days) -> str:
@@ -68,12 +75,12 @@ def first_runs(one: WaterDay, days: Days) -> str:
 def go_line(day: WatersDay, names: Sequence[str], waters: Sequence[Days]) -> str:
     """Return where to drive that day, in one line."""
     if not day.best:
-        return f"{day_words(day)}: nowhere to go for, as far as is known."
+        return tr("{day}: nowhere to go for, as far as is known.", day=day_words(day))
     best = day.best[0]
     sentence = f"{day_words(day)}: {names[best.water]} ({best.worth:.0f}): "
     sentence += first_runs(best, waters[best.water])
     if others := [f"{names[one.water]} ({one.worth:.0f})" for one in day.best[1:]]:
-        sentence += f". Else {list_words(others)}"
+        sentence += tr(". Else {waters}", waters=list_words(others))
     return f"{sentence}."
 
 
@@ -81,17 +88,37 @@ def now_words(days: Days, units: UnitSystem) -> str:
     """Return the gauge's flow now, its trend and the time of the last reading."""
     outlook = days.outlook
     flow = flow_now(days)
-    gauge = days.facts.gauge or "gauge"
+    gauge = days.facts.gauge or tr("gauge")
     if math.isnan(flow):
-        return f"{gauge}: today's flow is not known"
+        return tr("{gauge}: today's flow is not known", gauge=gauge)
     step = from_si(flow, FLOW[units])
     shown = flow_words(flow if step < 1 else flow * round(step) / step, units)
     if np.isnat(outlook.last):
-        return f"{gauge}: about {shown}, by the forecast; no reading is at hand"
+        return tr(
+            "{gauge}: about {flow}, by the forecast; no reading is at hand", gauge=gauge, flow=shown
+        )
     age = float((outlook.now - outlook.last) / HOUR)
     when = local(outlook.last, days.zone)
-    sentence = f"{gauge}: {shown}, {outlook.trend}; last read {when:%a} {when.day} {when:%b %H:%M}"
-    return f"{sentence}, {age / 24:.1f} days ago" if age > OLD_READING_H else sentence
+    told = tr(
+        "{gauge}: {flow}, {trend}; last read {day} {time}",
+        gauge=gauge,
+        flow=shown,
+        trend=tr(TRENDS[outlook.trend]),
+        day=short_date(when.date()),
+        time=f"{when:%H:%M}",
+    )
+    if age <= OLD_READING_H:
+        return told
+    return tr("{reading}, {days} days ago", reading=told, days=number_text(age / 24, 1))
+
+
+TRENDS: Mapping[Trend, str] = {
+    Trend.RISING: noted("rising"),
+    Trend.FALLING: noted("falling"),
+    Trend.STEADY: noted("steady"),
+    Trend.UNKNOWN: noted("heading not known"),
+}
+"""What the river does."""
 
 
 def flow_now(days: Days) -> float:
@@ -105,12 +132,14 @@ def range_sentence(days: Days, units: UnitSystem) -> str:
     flow, flows = flow_now(days), days.facts.flows
     if math.isnan(flow) or flows[0] <= flow <= flows[-1]:
         return ""
-    side = "below the lowest" if flow < flows[0] else "above the highest"
-    end = flows[0] if flow < flows[0] else flows[-1]
-    return f"Now {side} mapped flow, {flow_words(end, units)}: nothing is known of it."
+    if flow < flows[0]:
+        end = flow_words(flows[0], units)
+        return tr("Now below the lowest mapped flow, {flow}: nothing is known of it.", flow=end)
+    end = flow_words(flows[-1], units)
+    return tr("Now above the highest mapped flow, {flow}: nothing is known of it.", flow=end)
 
 
 def closed_sentence(days: Days) -> str:
     """Return that the rules close a water on all the coming days; empty where they do not."""
     shut = bool(days.days) and all(day.closed for day in days.days)
-    return "Closed by the rules on each of these days." if shut else ""
+    return tr("Closed by the rules on each of these days.") if shut else ""

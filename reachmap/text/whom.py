@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from reachmap.base.language import figures_text
 from reachmap.base.words import Side
 from reachmap.markup.plan_parts import Outing
 
@@ -42,7 +43,7 @@ def whom_words(outing: Outing) -> str:
     'by boat, river left, 4.5 h'
     """
     way = WHOM["boat" if outing.boat else "foot"]
-    hours = WHOM["hours"].format(hours=f"{outing.hours:g}")
+    hours = WHOM["hours"].format(hours=figures_text(outing.hours))
     return f"{way}, {WHOM[bank_of(outing)]}, {hours}"
 
 

@@ -15,9 +15,10 @@ from reachmap.planner.choose import NEAR_TOP
 from reachmap.planner.waters import best_of, waters_days
 from reachmap.text.days import boat_sentence
 from reachmap.text.days_list import days_lines
+from reachmap.text.days_why import why_sentences
 from reachmap.text.waters import go_line, now_words, range_sentence, worth_in_full, worth_words
 from tests.planner.made import hourly, made_facts, made_run
-from tests.planner.test_days import NOW, days_of, steady
+from tests.planner.test_days import NOW, PLAIN, days_of, steady
 
 US = UnitSystem.US
 
@@ -147,3 +148,9 @@ def test_a_flow_beyond_the_mapped_ones_is_said_to_be_unknown():
     high = days_of(record=standing(9000))
     assert "above the highest mapped flow, 4,800 cfs: nothing is known" in range_sentence(high, US)
     assert range_sentence(GOOD, US) == ""
+
+
+def test_a_river_that_has_risen_and_stands_is_not_said_to_rise():
+    told = [why_sentences(day, GOOD.facts, US, PLAIN)[0] for day in GOOD.days]
+    assert "The river rises" in told[0]
+    assert all(line.startswith("Risen, and standing there") for line in told[1:])

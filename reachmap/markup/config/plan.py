@@ -104,6 +104,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         outing=_outing(keys),
         gps=_gps(keys),
         site_address=keys.site.address,
+        locale=keys.pages.locale,
         imagery_credit=keys.imagery.credit,
     )
     gauge = keys.gauge

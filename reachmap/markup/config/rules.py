@@ -8,6 +8,7 @@ from urllib.parse import urlsplit
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from reachmap.base.crs import is_known_crs
+from reachmap.base.language import parsed
 from reachmap.base.quoting import quoted
 from reachmap.markup.config.kinds import WrongError
 from reachmap.markup.files import stays_inside
@@ -45,6 +46,15 @@ def known_zone(text: str) -> None:
     except (ZoneInfoNotFoundError, ValueError, OSError):
         fix = 'Name it like "America/Vancouver" or "UTC"'
         raise WrongError((f"{quoted(text)} is not a known time zone", fix)) from None
+
+
+def known_locale(text: str) -> None:
+    """Refuse what is no locale."""
+    try:
+        parsed(text)
+    except ValueError:
+        fix = 'Name language and country like "en_CA" or "de_CH"'
+        raise WrongError((f"{quoted(text)} is not a known locale", fix)) from None
 
 
 def is_page_address(text: str) -> bool:

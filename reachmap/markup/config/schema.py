@@ -30,6 +30,7 @@ from reachmap.markup.config.sections import (
     ImageryKeys,
     Keys,
     OutingKeys,
+    PagesKeys,
     PreferKeys,
     RiverKeys,
     RodKeys,
@@ -60,6 +61,7 @@ PLAIN: dict[str, type[Keys]] = {
     "imagery": ImageryKeys,
     "sounder": SounderKeys, "evidence": EvidenceKeys, "season": SeasonKeys, "angler": AnglerKeys,
     "outing": OutingKeys, "gps": GpsKeys, "site": SiteKeys,
+    "pages": PagesKeys,
     "prefer": PreferKeys,
 }
 """Sections that occur once."""
@@ -109,6 +111,7 @@ class ReachKeys(TopKeys):
     outing: OutingKeys
     gps: GpsKeys
     site: SiteKeys
+    pages: PagesKeys
     prefer: PreferKeys
     rod: tuple[RodKeys, ...] = ()
     head: tuple[HeadKeys, ...] = ()

@@ -267,6 +267,15 @@ class SiteKeys(Keys):
     address: Annotated[str, Text("where the page is found; a QR of it can be printed", '"https://river.example.org/home/"', check=rules.page_address)] = ""
 
 
+class PagesKeys(Keys):
+    """How pages and files are written."""
+
+    about = "how dates and numbers are written"
+    commented = True
+
+    locale: Annotated[str, Text("language and country, like de_CH: signs of numbers, order of dates; sentences too where that language has been translated (docs/translate.md)", '"en_CA"', check=rules.known_locale, left_out="English, decimal point, Sat 12 Jan, 14:30")] = ""
+
+
 class PreferKeys(Keys):
     """What the angler takes first where several casts, heads or rods serve."""
 

@@ -21,6 +21,7 @@ SHARED = (
     "angler",
     "outing",
     "prefer",
+    "pages",
     *KIT,
     *(n for n in TABLES if n != "flight"),
     *(n for n in OWN if n != "clarity"),

@@ -13,6 +13,7 @@ from datetime import timedelta
 
 import numpy as np
 
+from reachmap.base.language import date_text, number_text
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY, HOUR
@@ -169,7 +170,7 @@ def _nights(days: Days, scale: _Scale, height: float) -> str:
         if apart < LABEL_PX[0] and index % 2 and not best:
             continue
         long = apart >= LABEL_PX[1]
-        name = day_name(day) if long else f"{day.light.day:%a} {day.light.day.day}"
+        name = day_name(day) if long else date_text(day.light.day, "week")
         parts.append(
             f'<text class="day{best}" x="{(begin + end) / 2:.1f}" y="14" '
             f'text-anchor="middle">{name}</text>'
@@ -188,7 +189,7 @@ def _days_before(days: Days, scale: _Scale) -> list[str]:
         if noon / 2 > scale.frame.beside + 30:
             parts.append(
                 f'<text class="scale" x="{noon / 2:.1f}" y="14" text-anchor="middle">'
-                f"{day:%a} {day.day}</text>"
+                f"{date_text(day, 'week')}</text>"
             )
         day += timedelta(days=1)
     return parts
@@ -206,7 +207,7 @@ def _flows(flows: Sequence[float], scale: _Scale, units: UnitSystem) -> str:
         if last - y < 15:
             continue
         last = y
-        value = f"{from_si(flow, FLOW[units]):,.0f}"
+        value = number_text(from_si(flow, FLOW[units]), 0)
         words = value if scale.frame.names_above else flow_words(flow, units)
         parts.append(
             f'<text class="scale" x="{scale.frame.beside - 5:g}" y="{y + 4:.1f}" '

@@ -13,6 +13,7 @@ from typing import Any
 
 import numpy as np
 
+from reachmap.base.language import moment_text
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.record import nearest_flow
@@ -127,7 +128,7 @@ def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
         "gauge": facts.gauge,
         "invented": facts.invented,
         "is_preview": facts.preview,
-        "now": f"{local(outlook.now, days.zone):%a %d %b %Y %H:%M}",
+        "now": moment_text(local(outlook.now, days.zone)),
         "zone": zone_words(outlook.now, days.zone),
         "cards": cards,
         "best": None if days.best is None else cards[days.best],

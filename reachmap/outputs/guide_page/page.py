@@ -7,6 +7,7 @@ import hashlib
 from importlib.resources import files
 from typing import Any
 
+from reachmap.base.language import moment_text
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.theme import page_style
 from reachmap.outputs.theme.night import NIGHT_SCRIPT
@@ -60,7 +61,7 @@ def guide_page(day: GuideDay, units: UnitSystem) -> str:
         script=NIGHT_SCRIPT,
         name=day.reach.name,
         date=date_words(day),
-        made=f"{day.made:%a %d %b %Y %H:%M}",
+        made=moment_text(day.made),
         head=head_sentence(day, units),
         water=water_sentence(day, units),
         light=light_sentence(day),

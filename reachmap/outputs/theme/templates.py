@@ -6,6 +6,8 @@ from functools import cache
 
 import jinja2
 
+from reachmap.base.language import language, tr, tr_count
+
 
 @cache
 def page_template(package: str, name: str) -> jinja2.Template:
@@ -27,10 +29,12 @@ def page_environment(loader: jinja2.BaseLoader | None = None) -> jinja2.Environm
 
     A caution that depends on a name must not appear or vanish because the name was changed.
     """
-    return jinja2.Environment(
+    made = jinja2.Environment(
         loader=loader,
         autoescape=True,
         trim_blocks=True,
         lstrip_blocks=True,
         undefined=jinja2.StrictUndefined,
     )
+    made.globals.update(tr=tr, tr_count=tr_count, language=language)
+    return made

@@ -8,6 +8,7 @@ from importlib.resources import files
 from typing import Any
 from urllib.parse import quote
 
+from reachmap.base.language import moment_text, tr, tr_count
 from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
 from reachmap.outputs.theme import page_style
@@ -84,12 +85,12 @@ def waters_page(
         best=None if best is None else _best(best, waters, week, units),
         rows=rows,
         failed=failed,
-        invented=cautions.INVENTED if any(days.facts.invented for days in week) else "",
-        preview=cautions.PREVIEW if any(days.facts.preview for days in week) else "",
-        short=cautions.SHORT,
-        cautions=cautions.CAUTIONS,
-        compared=COMPARED,
-        local_rules=LOCAL_RULES,
+        invented=tr(cautions.INVENTED) if any(days.facts.invented for days in week) else "",
+        preview=tr(cautions.PREVIEW) if any(days.facts.preview for days in week) else "",
+        short=tr(cautions.SHORT),
+        cautions=[tr(line) for line in cautions.CAUTIONS],
+        compared=tr(COMPARED),
+        local_rules=tr(LOCAL_RULES),
     )
 
 
@@ -99,7 +100,7 @@ def _now(week: tuple[Days, ...]) -> str:
         return ""
     first = week[0]
     there = local(first.outlook.now, first.zone)
-    return f"{there:%a %d %b %Y %H:%M} ({zone_words(first.outlook.now, first.zone)})"
+    return f"{moment_text(there)} ({zone_words(first.outlook.now, first.zone)})"
 
 
 def _best(
@@ -166,7 +167,7 @@ def _cell(one: WaterDay, day: WatersDay) -> dict[str, Any]:
         "short": worth_words(one),
         "told": worth_in_full(one),
         "odds": odds_short(one.day),
-        "runs": f"{runs} {'run' if runs == 1 else 'runs'}" if one.fishes else "",
+        "runs": tr_count("{count} run", "{count} runs", runs) if one.fishes else "",
         "first": first,
         "share": max(one.worth, 0.0) if one.fishes else 0.0,
     }

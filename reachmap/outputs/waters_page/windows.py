@@ -6,10 +6,12 @@ import math
 from dataclasses import dataclass
 from itertools import pairwise
 
+from reachmap.base.language import tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.planner.facts import RunFacts
+from reachmap.text.numbers import list_words
 from reachmap.text.waters import flow_now
 
 MOST_RUNS = 8
@@ -107,7 +109,9 @@ def _bar(run: RunFacts, scale: _Scale, now: float | None, units: UnitSystem) -> 
             low, high = scale.at(edges[begin]), scale.at(edges[number])
             bars.append((low, max(high - low, 1.5)))
             ends = [flow_words(flows[k], units) for k in (begin, number - 1)]
-            spans.append(ends[0] if ends[0] == ends[1] else " to ".join(ends))
+            spans.append(
+                ends[0] if ends[0] == ends[1] else tr("{low} to {high}", low=ends[0], high=ends[1])
+            )
             begin = None
     there = now is not None and any(low <= now <= low + wide for low, wide in bars)
-    return RunBar(run.name, tuple(bars), there, " and ".join(spans))
+    return RunBar(run.name, tuple(bars), there, list_words(spans))

@@ -5,7 +5,9 @@ from __future__ import annotations
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.language import written_in
 from reachmap.base.words import UnitSystem
+from reachmap.markup.folder_locale import folder_locale
 from reachmap.markup.waters import Water
 from reachmap.outputs.days_page.write import write_days
 from reachmap.outputs.waters_page.page import waters_page
@@ -39,5 +41,6 @@ def write_week(
     target.parent.mkdir(exist_ok=True)
     written = [write_aside(target, lambda aside: aside.write_text(page, encoding="utf-8"))]
     for water, days, system in zip(waters, week, units, strict=True):
-        written += write_days(days, system, water.folder / "written")
+        with written_in(folder_locale(water.folder)):
+            written += write_days(days, system, water.folder / "written")
     return written

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.language import number_tag, number_text
 from reachmap.base.packed import numbers_in
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
@@ -39,7 +40,7 @@ from reachmap.text.map_page import (
     TAKEN,
     WINDOW,
 )
-from reachmap.text.numbers import WAYS, other_units
+from reachmap.text.numbers import WAYS
 from reachmap.text.page_notes import note_words
 from reachmap.text.page_position import POSITION
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, spread_words
@@ -107,6 +108,11 @@ class Parts:
         step = self.product.labels[index] not in self.own
         return flow_words(rounded_flow(flow, units) if step else flow, units)
 
+    def other_words(self, index: int) -> str:
+        """Return a flow of a folder in feet in m3/s; nothing of a metric folder."""
+        metric = self.product.markup.plan.units is UnitSystem.METRIC
+        return "" if metric else self.words(index, UnitSystem.METRIC)
+
 
 def book(
     parts: Parts, flows: Sequence[int], start: int, *, with_log: bool = True
@@ -153,6 +159,7 @@ def book(
             "position": dict(POSITION),
             "whom": whom_say(),
         },
+        "locale": number_tag(),
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),
         "ramps": _ramps(units, parts.deepest_m),
@@ -183,7 +190,7 @@ def _flow(parts: Parts, index: int, units: UnitSystem) -> dict[str, Any]:
         "label": parts.product.labels[index],
         "value": float(parts.product.flows["flow"].to_numpy()[index]),
         "words": parts.words(index, units),
-        "other": parts.words(index, other_units(units)),
+        "other": parts.other_words(index),
         "own": parts.product.labels[index] in parts.own,
         "rise": round(rise, 3) if math.isfinite(rise) else None,
         "edge": round(edge, 2),
@@ -226,9 +233,7 @@ def _ramps(units: UnitSystem, deepest: float) -> dict[str, Any]:
     classes: dict[str, Any] = {}
     for ramp in ramps(units, deepest):
         way = WAYS[ramp.quantity][units][0]
-        signs = [
-            f"{bound / way.size:.0f}" if way.size < 1 else f"{bound:.1f}" for bound in ramp.bounds
-        ]
+        signs = [number_text(bound / way.size, 0 if way.size < 1 else 1) for bound in ramp.bounds]
         classes[ramp.quantity] = {
             "bounds": list(ramp.bounds),
             "signs": signs,

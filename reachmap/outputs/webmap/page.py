@@ -32,7 +32,7 @@ from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 from reachmap.text import cautions
 from reachmap.text.map_cards import sure_words
 from reachmap.text.map_page import METHODS, NO_ENSEMBLE, UNCERTAINTY_KEY, gauge_sentence
-from reachmap.text.numbers import number_of, other_units, text_of
+from reachmap.text.numbers import number_of, text_of
 from reachmap.text.page_site import SITE
 from reachmap.text.survey import survey_note
 from reachmap.text.terms import DRAWN
@@ -124,7 +124,7 @@ class PageMaker:
             {
                 "label": self.product.labels[index],
                 "words": self._flow_words(index),
-                "other": self.parts.words(index, other_units(markup.plan.units)),
+                "other": self.parts.other_words(index),
                 "at": position,
                 "own": position in own,
                 "on": position == start,

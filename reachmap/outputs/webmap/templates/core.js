@@ -68,13 +68,25 @@ function makeButton(className, text, act) {
   return button;
 }
 
-// A number in both units, the angler's first; nothing known is said so.
+// A number with so many decimals, with the signs of the folder's locale.
+const writers = {};
+function decimals(value, digits) {
+  writers[digits] ??= new Intl.NumberFormat(data.locale, {
+    minimumFractionDigits: digits,
+    maximumFractionDigits: digits,
+  });
+  return writers[digits].format(value);
+}
+
+// The ways a number is written, the second in brackets.
+function inWays(quantity, write) {
+  return data.ways[quantity].map((way, at) => (at ? "(" + write(way) + ")" : write(way))).join(" ");
+}
+
+// A number in the angler's units, feet with metres behind them; nothing known is said so.
 function say(quantity, value) {
   if (value === null || value === undefined) return "unknown";
-  const [first, second] = data.ways[quantity].map(
-    (way) => (value / way.size).toFixed(way.digits) + " " + way.unit,
-  );
-  return first + " (" + second + ")";
+  return inWays(quantity, (way) => decimals(value / way.size, way.digits) + " " + way.unit);
 }
 
 function isPhone() {

@@ -9,10 +9,17 @@ function fill(sentence, values) {
   return sentence.replace(/\{(\w+)\}/g, (found, name) => (name in values ? values[name] : found));
 }
 
-// A number as a person writes it: 1,943 or 1 943 are thousands, 55,2 has a decimal comma.
+// A number as a person writes it: 1,943 or 1 943 are thousands, 55,2 has a decimal comma. Where the
+// locale has a decimal comma 1,943 is under two, and 1.943 thousands if it parts them by points.
+const SIGNS = Object.fromEntries(
+  new Intl.NumberFormat(data.locale).formatToParts(12345.6).map((part) => [part.type, part.value]),
+);
 function numberIn(text) {
   let bare = text.replace(/[\s'’]/g, "");
-  if (/^\d{1,3}(,\d{3})+(\.\d+)?$/.test(bare)) bare = bare.replace(/,/g, "");
+  if (SIGNS.decimal === ",") {
+    if (SIGNS.group === "." && /^[1-9]\d{0,2}(\.\d{3})+(,\d+)?$/.test(bare)) bare = bare.replace(/\./g, "");
+    bare = bare.replace(",", ".");
+  } else if (/^\d{1,3}(,\d{3})+(\.\d+)?$/.test(bare)) bare = bare.replace(/,/g, "");
   else if (/^\d+,\d+$/.test(bare)) bare = bare.replace(",", ".");
   return /^(\d+\.?\d*|\.\d+)$/.test(bare) ? Number(bare) : NaN;
 }
@@ -36,26 +43,28 @@ function readingIn(text, unit) {
   const value = unit ? numberIn(bare) : NaN;
   if (!(value >= 0) || (unit.of === "flow" && value === 0)) return null;
   const flow = unit.of === "flow" ? value * unit.size : flowAtHeight(value * unit.size);
-  const number = value >= 1000 ? thousands(value) : String(value);
+  const number = value >= 1000 ? decimals(value, 0) : value.toLocaleString(data.locale);
   const also = unit === flowUnit || !isFinite(flow) ? "" : " (" + flowWords(flow) + ")";
   return { flow, unit, number: bare, words: number + " " + unit.name + also };
 }
 
-function thousands(value) {
-  return Math.round(value).toLocaleString("en-US");
+// Three figures at most, as below 100.
+function threeFigures(value) {
+  return value.toLocaleString(data.locale, { maximumSignificantDigits: 3, useGrouping: false });
 }
 
 // A flow in a unit, as the rest of the page writes it.
 function flowIn(flow, unit) {
   const value = flow / unit.size;
-  const number = value >= 100 ? thousands(value) : String(Number(value.toPrecision(3)));
+  const number = value >= 100 ? decimals(value, 0) : threeFigures(value);
   return number + " " + unit.name;
 }
 function flowWords(flow) {
   return flowIn(flow, flowUnit);
 }
+// In m3/s beside feet; a metric page shows no feet.
 function otherWords(flow) {
-  return flowIn(flow, gauge.units[1]);
+  return data.flows[0].other ? flowIn(flow, gauge.units[1]) : "";
 }
 
 // The flow at a height of the gauge by its rating [m], NaN outside it. Between two rows of the table
@@ -94,8 +103,8 @@ function higherThanDrawn() {
   const rise = data.ways.depth[0];
   const edge = data.ways.distance[0];
   const parts = {
-    rise: (((1 - share) * (over.rise - under.rise)) / rise.size).toFixed(rise.digits) + " " + rise.unit,
-    edge: (((1 - share) * (over.edge - under.edge)) / edge.size).toFixed(edge.digits) + " " + edge.unit,
+    rise: decimals(((1 - share) * (over.rise - under.rise)) / rise.size, rise.digits) + " " + rise.unit,
+    edge: decimals(((1 - share) * (over.edge - under.edge)) / edge.size, edge.digits) + " " + edge.unit,
   };
   if (Number(parts.rise.split(" ")[0]) === 0) return "";
   return fill(data.say.reading[Number(parts.edge.split(" ")[0]) > 0 ? "higher" : "level"], parts);

@@ -23,7 +23,7 @@ function noteWords(note) {
   const named = noteSay.structures.find((row) => row[0] === note.structure);
   const what =
     note.kind === "depth"
-      ? noteKindWords("depth") + " " + (note.depth / first.size).toFixed(first.digits) + " " + first.unit
+      ? noteKindWords("depth") + " " + decimals(note.depth / first.size, first.digits) + " " + first.unit
       : note.kind === "hold" && named
         ? named[1][0].toUpperCase() + named[1].slice(1)
         : noteKindWords(note.kind);

@@ -101,7 +101,7 @@ function startScale() {
     );
     units.push([roundLength(metres), "m", 1]);
     bars.textContent = "";
-    for (const [length, unit, size] of US ? units : units.reverse()) {
+    for (const [length, unit, size] of US ? units : units.slice(1)) {
       const bar = make("div", "bar", length + " " + unit);
       bar.style.width = (110 * length * size) / metres + "px";
       bars.append(bar);

@@ -55,17 +55,16 @@ function gradeLine(reading, more) {
   return line;
 }
 
-// A depth rounded up, in the angler's unit; in both.
+// A depth rounded up, in one unit; in all that are shown.
 function depthIn(value, way) {
   const ten = 10 ** way.digits;
-  return (Math.ceil((value / way.size) * ten - 1e-6) / ten).toFixed(way.digits) + " " + way.unit;
+  return decimals(Math.ceil((value / way.size) * ten - 1e-6) / ten, way.digits) + " " + way.unit;
 }
 function firstOfDepth(value) {
   return depthIn(value, data.ways.depth[0]);
 }
 function sayDepth(value) {
-  const [first, second] = data.ways.depth.map((way) => depthIn(value, way));
-  return first + " (" + second + ")";
+  return inWays("depth", (way) => depthIn(value, way));
 }
 
 // Which limit the water here goes beyond, with the depth that is taken.
