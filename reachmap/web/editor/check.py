@@ -37,11 +37,11 @@ def check_report(folder: Path, kept: Sequence[StoredMark]) -> dict[str, Any]:
     try:
         markup = read_markup(folder)
     except MarkupError as error:
-        return {"faults": [_linked(fault, kept) for fault in error.faults], "notes": []}
+        return {"faults": [linked_fault(fault, kept) for fault in error.faults], "notes": []}
     return {"faults": [], "notes": list(markup.assumed)}
 
 
-def _linked(fault: Fault, kept: Sequence[StoredMark]) -> dict[str, Any]:
+def linked_fault(fault: Fault, kept: Sequence[StoredMark]) -> dict[str, Any]:
     """Return a fault as JSON, with the mark, place and fact it is about where known."""
     message: dict[str, Any] = {"where": fault.where, "found": fault.found, "fix": fault.fix}
     if match := _FEATURE.match(fault.where):

@@ -4,6 +4,7 @@ import { chosenMark, shownMarks, state } from "./state.js";
 import { paintGround } from "./ground.js";
 import { lookedPiece } from "./drafted.js";
 import { paintDrafted } from "./paint-drafted.js";
+import { paintPreview } from "./preview.js";
 import { metresPerPixel, onScreen } from "./viewport.js";
 
 const FAR_M = 0.9; // metres a pixel from which points are dots without their numbers
@@ -13,6 +14,7 @@ export function paint(view) {
   const { pen } = view;
   pen.save();
   paintGround(view);
+  paintPreview(pen);
   for (const other of state.elsewhere) paintMarks(pen, other.marks, 0.55);
   paintDrafted(pen);
   paintMarks(pen, shownMarks(), 1);
