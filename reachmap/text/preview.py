@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from reachmap.base.units import flow_words
+from reachmap.base.units import DISTANCE, FACTORS, flow_words
 from reachmap.base.words import UnitSystem
-from reachmap.text.numbers import distance_words, span_words
+from reachmap.text.numbers import distance_words, list_words, span_words
 
 TAG = "Preview"
 SHORT = "Worked out from what is drawn so far; it says nothing on wading."
@@ -46,31 +46,45 @@ def water_lines(
     return [*lines, HOLDS]
 
 
-def change_line(widths: tuple[float, float], softs: tuple[float, float], units: UnitSystem) -> str:
+def change_line(
+    before: tuple[float, float, float], after: tuple[float, float, float], units: UnitSystem
+) -> str:
     """Return what the last change of the drawing did to the preview.
 
     Parameters
     ----------
-    widths
-        Mean width of the water before and after [m].
-    softs
-        Soft share of the water before and after, 0 to 1.
+    before, after
+        Mean width of the water [m], its soft share (0 to 1) and the area not known [m2].
     units
         Units shown.
     """
-    before, after = (distance_words(one, units) for one in widths)
-    soft = [f"{100 * one:.0f} %" for one in softs]
-    wide = f"width {before} as before" if before == after else f"width {before} to {after}"
-    held = f"soft {soft[0]} as before" if soft[0] == soft[1] else f"soft {soft[0]} to {soft[1]}"
-    return f"Your last change: {wide}, {held}. The dashed line is the edge before it."
+    told = [
+        ("width", [distance_words(one[0], units) for one in (before, after)]),
+        ("soft", [f"{100 * one[1]:.0f} %" for one in (before, after)]),
+        ("not known", [area_words(one[2], units) for one in (before, after)]),
+    ]
+    moved = [f"{name} {was} to {now}" for name, (was, now) in told if was != now]
+    same = [name for name, (was, now) in told if was == now]
+    if not moved:
+        return (
+            "Your last change moved none of these figures. The dashed line is the edge before it."
+        )
+    kept = f"; {list_words(same)} as before" if same else ""
+    return f"Your last change: {', '.join(moved)}{kept}. The dashed line is the edge before it."
+
+
+def area_words(area_m2: float, units: UnitSystem) -> str:
+    """Return an area like ``5,300 yd²``."""
+    unit = DISTANCE[units]
+    return f"{area_m2 / FACTORS[unit] ** 2:,.0f} {unit}²"
 
 
 def rise_question(name: str, side: str, limits: tuple[float, float], units: UnitSystem) -> str:
     """Return the question for the rise of a bank; `limits` are those it was tried with [m]."""
     called = f"the bank “{name}”" if name else f"the bank on river {side}"
     return (
-        f"How high does the outer edge of {called} stand above the water you traced? Between "
-        f"{span_words(*limits, units)} this changes more than any other number."
+        f"How high does the outer edge of {called} stand above the water you traced? It may be "
+        f"anything now, tried from {span_words(*limits, units)}; no other number changes as much."
     )
 
 
@@ -90,9 +104,3 @@ def sounding_question(flow: float, units: UnitSystem) -> str:
         f"{flow_words(flow, units)}), changes more than any other number. Measure it only where "
         "and when you can do so from safety: from a boat at anchor, or with a pole from the bank."
     )
-
-
-def changes_by(change_m2: float, wet_m2: float) -> str:
-    """Return how much of the water a number's doubt moves."""
-    share = 100 * change_m2 / max(wet_m2, 1.0)
-    return f"Its doubt redraws as much as {min(share, 999):.0f} % of the water's area."

@@ -6,7 +6,7 @@ import json
 import threading
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import geopandas as gpd
 import numpy as np
@@ -29,6 +29,9 @@ from reachmap.web.editor.reach_facts import facts_in, with_facts
 from reachmap.web.editor.rows import StoredMark, paths_of, rows_of
 from reachmap.web.editor.schema import FEWEST_CORNERS, Mark, MessageError, read_drawing, read_mark
 from reachmap.web.editor.session import EditorSession
+
+if TYPE_CHECKING:
+    from reachmap.pipeline.drawn_preview import DrawnGround, DrawnWater
 
 ROUNDS = 3
 """How often marks at fault are left out and the rest is looked at again (our choice)."""
@@ -106,8 +109,8 @@ class Previewer:
         self._lock = threading.Lock()
         self._key: object = None
         self._read: Drawn | None = None
-        self._ground: Any = None
-        self._before: Any = None
+        self._ground: DrawnGround | None = None
+        self._before: DrawnGround | None = None
 
     def preview(self, body: Mapping[str, Any]) -> dict[str, Any]:
         """Return the preview of what the page shows, or what is still wanted for one.
@@ -122,7 +125,7 @@ class Previewer:
             read = self._of(asked)
             if read.markup is None or self._ground is None:
                 return {"wanting": list(read.faults), "before": words.BEFORE}
-            return self._shown(read, read.markup, asked.at)
+            return self._shown(read, self._ground, asked.at)
 
     def wanted(self, body: Mapping[str, Any]) -> dict[str, Any]:
         """Return the question for the number that would change the preview most; {} for none."""
@@ -160,15 +163,15 @@ class Previewer:
             if path.name != MARKUP_FILE
         )
 
-    def _shown(self, read: Drawn, markup: Markup, at: float | None) -> dict[str, Any]:
+    def _shown(self, read: Drawn, drawn: DrawnGround, at: float | None) -> dict[str, Any]:
         """Return the preview at one flow."""
         from reachmap.pipeline.drawn_preview import water_at
 
-        units = markup.plan.units
+        markup, units = drawn.reach, drawn.reach.plan.units
         low, high = flow_range(markup)
         flow = _flow_at(markup, at, low, high)
         try:
-            now = water_at(self._ground, flow)
+            now = water_at(drawn, flow)
         except BuildError as error:
             return {"wanting": [_plain(one) for one in error.faults], "before": words.BEFORE}
         areas = (now.wet_m2, now.soft_m2, now.unknown_m2)
@@ -181,7 +184,6 @@ class Previewer:
             "at": float(np.log(flow / low) / np.log(high / low)),
             "lines": [
                 *words.water_lines(flow, now.width_m, areas, units),
-                words.HOLDS,
                 *read.notes,
             ],
             "left_out": read.left_out,
@@ -193,7 +195,7 @@ class Previewer:
         }
         return told | self._change(now, flow, units)
 
-    def _change(self, now: Any, flow: float, units: UnitSystem) -> dict[str, Any]:
+    def _change(self, now: DrawnWater, flow: float, units: UnitSystem) -> dict[str, Any]:
         """Return the water of the drawing before the last change, and the sentence on it."""
         from reachmap.pipeline.drawn_preview import water_at
 
@@ -203,12 +205,16 @@ class Previewer:
             was = water_at(self._before, flow)
         except BuildError:
             return {}
-        softs = [one.soft_m2 / max(one.wet_m2, 1.0) for one in (was, now)]
-        line = words.change_line((was.width_m, now.width_m), (softs[0], softs[1]), units)
+        line = words.change_line(_figures(was), _figures(now), units)
         return {"was": _rings(was.wet, self._before.reach.crs), "change": line}
 
 
-def _grounded(read: Drawn) -> tuple[Any, Drawn]:
+def _figures(water: DrawnWater) -> tuple[float, float, float]:
+    """Return the figures that a change is told by."""
+    return water.width_m, water.soft_m2 / max(water.wet_m2, 1.0), water.unknown_m2
+
+
+def _grounded(read: Drawn) -> tuple[DrawnGround | None, Drawn]:
     """Return the ground of a drawing, None with its faults where none can be made."""
     from reachmap.pipeline.drawn_preview import drawn_ground
 
