@@ -62,8 +62,10 @@ class DrawnWater:
         that nothing tells of [m, project CRS].
     width_m
         Mean width of the water [m]: its area over the length of the river line.
-    wet_m2, soft_m2, unknown_m2
+    wet_m2, soft_m2
         Their areas [m2].
+    unknown_m2
+        Area of drawn bank that is not known to be dry or wet [m2].
     state
         What each cell is, shape (y, x): 0 dry, 1 wet, 2 soft, 3 unknown.
     """
@@ -134,7 +136,7 @@ def water_at(drawn: DrawnGround, flow: float) -> DrawnWater:
         area / length,
         area,
         float((state == SOFT).sum()) * cell,
-        float((state == UNKNOWN).sum()) * cell,
+        float(((state == UNKNOWN) & (ground["cover"].to_numpy() > 0)).sum()) * cell,
         state,
     )
 

@@ -31,7 +31,7 @@ def water_lines(
     width_m
         Mean width of the water [m].
     areas
-        Of the water, of the soft water and of what is not known [m2].
+        Of the water, of the soft water and of drawn bank that is not known [m2].
     units
         Units shown.
     """
@@ -54,14 +54,14 @@ def change_line(
     Parameters
     ----------
     before, after
-        Mean width of the water [m], its soft share (0 to 1) and the area not known [m2].
+        Mean width of the water [m], its soft share (0 to 1) and the area of bank not known [m2].
     units
         Units shown.
     """
     told = [
         ("width", [distance_words(one[0], units) for one in (before, after)]),
         ("soft", [f"{100 * one[1]:.0f} %" for one in (before, after)]),
-        ("not known", [area_words(one[2], units) for one in (before, after)]),
+        ("bank not known", [area_words(one[2], units) for one in (before, after)]),
     ]
     moved = [f"{name} {was} to {now}" for name, (was, now) in told if was != now]
     same = [name for name, (was, now) in told if was == now]

@@ -76,15 +76,23 @@ def walk(person):
         }  # fmt: skip
         covers = [m["values"]["cover"] for m in sheet.marks() if m["layer"] == "banks"]
         assert covers == ["brush", "gravel"]
-        sheet.page.click("#tab-draw")
-        sheet.page.click("[data-mark^=soundings]")
-        sheet.page.fill("input[name=flow]", "900")
-        sheet.page.press("input[name=flow]", "Tab")
-        sheet.page.click("[data-keep=done]")
         say_facts(sheet, traced_flow="900", slope="0.002", flows="600, 900, 1400")
+        put_right(person, sheet)
         assert sheet.state("state.faults") == []
         build_command(sheet)
     return person.builds_and_looks("scouted", "scouted")
+
+
+def put_right(person, sheet):
+    """The depth lacks its flow: the check says so, and leads there."""
+    page = sheet.page
+    page.click("#tab-check")
+    page.wait_for_selector("h2:has-text('1 thing to put right')")
+    person.shot("put-right", page)
+    page.click("text=Show it")
+    page.fill("input[name=flow]", "900")
+    page.press("input[name=flow]", "Tab")
+    sheet.checked()
 
 
 def bring(person, sheet, name, content):

@@ -1,5 +1,7 @@
 """The first walk: a river drawn by taps, with a place and five numbers, no terrain."""
 
+import json
+
 from tests.walks.person import build_command, say_facts
 
 RIVER = [(480, 560), (600, 470), (740, 430), (880, 460), (1010, 540), (1180, 560)]
@@ -69,12 +71,13 @@ def preview(person, sheet):
     page.wait_for_selector("#wanted-rise")
     assert "the bank on river right" in page.inner_text("#wanted")
     person.shot("preview", page)
-    page.fill("#wanted-rise", "2")
+    before = page.inner_text("#preview-change")
+    page.fill("#wanted-rise", "5")
     page.press("#wanted-rise", "Tab")
-    page.wait_for_selector("#preview-change:has-text('Your last change: ')")
+    page.wait_for_selector(f"#preview-change:not(:text-is({json.dumps(before)}))")
     sheet.settle()
-    assert [mark["values"].get("rise") for mark in sheet.marks()][2] == "2"
-    assert "not known" in page.inner_text("#preview-change")
+    assert [mark["values"].get("rise") for mark in sheet.marks()][2] == "5"
+    assert "bank not known" in page.inner_text("#preview-change")
     assert "People drown wading" in page.inner_text("#preview-part")
     person.shot("preview-changed", page)
     sheet.checked()

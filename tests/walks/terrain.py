@@ -13,38 +13,31 @@ def walk(person):
         page.click("#draft-make")
         page.wait_for_selector("[data-draft-look=banks]", timeout=120_000)
         person.shot("draft", page)
-        accept_lines(sheet)
-        accept_banks(person, sheet)
+        for layer in ("river", "levels", "edges", "banks"):
+            accept(person, sheet, layer)
+        assert sheet.state("state.drafted.length") == 0
         say_facts(sheet, name="Home Valley", traced_flow="900", flows="600, 900, 1400")
         assert sheet.state("state.faults") == []
         build_command(sheet)
     return person.builds_and_looks("home-valley", "Home Valley")
 
 
-def accept_lines(sheet):
-    """Look at each line and crest and accept it."""
+def accept(person, sheet, layer):
+    """Look at each piece of a kind, say a bank's cover where the terrain does not tell, accept."""
     page = sheet.page
-    for layer in ("river", "levels", "edges"):
-        if page.locator(f"[data-draft-look={layer}]").count():
-            page.click(f"[data-draft-look={layer}]")
-            while page.locator("[data-keep=draft-accept]").count():
-                page.click("[data-keep=draft-accept]")
-                page.wait_for_timeout(80)
-
-
-def accept_banks(person, sheet):
-    """Look at each bank, say its cover where the terrain does not tell, and accept it."""
-    page = sheet.page
-    page.click("[data-draft-look=banks]")
-    for _ in range(200):
-        if not page.locator("[data-keep=draft-accept]").count():
-            break
-        page.wait_for_timeout(60)
-        if not page.locator("input[name=draft-cover]:checked").count():
+    of_kind = f"state.drafted.filter((one) => one.layer === '{layer}')"
+    count = sheet.state(f"{of_kind}.length")
+    if count:
+        page.click(f"[data-draft-look={layer}]")
+    for left in reversed(range(count)):
+        page.wait_for_selector("[data-keep=draft-accept]")
+        page.wait_for_timeout(80)
+        cover = page.locator("input[name=draft-cover]")
+        if cover.count() and not page.locator("input[name=draft-cover]:checked").count():
             page.locator("input[name=draft-cover][value=grass]").check(force=True)
+            page.wait_for_timeout(80)
             person.shot("draft-bank", page)
         page.click("[data-keep=draft-accept]")
         page.wait_for_timeout(80)
+        assert sheet.state(f"{of_kind}.length") == left
     sheet.settle()
-    page.wait_for_timeout(900)
-    assert sheet.state("state.drafted.length") == 0
