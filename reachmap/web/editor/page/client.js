@@ -131,7 +131,7 @@ async function check() {
   checking = true;
   try {
     const told = await ask("check");
-    Object.assign(state, { faults: told.faults, notes: told.notes, checked: told.version });
+    Object.assign(state, { faults: told.faults, lines: told.lines, checked: told.version });
     publish("check");
   } catch {
     // the next change, or the next look, tries again
