@@ -14,6 +14,7 @@ import shapely
 from reachmap.base.crs import WGS84, is_metric, metric_crs
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.fingerprint import digest_files
+from reachmap.gauge.model import Gauge
 from reachmap.gauge.read import read_gauge_files
 from reachmap.markup.assemble import assemble
 from reachmap.markup.check import faults_of, notes_on
@@ -39,11 +40,12 @@ from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.model import Markup
 from reachmap.markup.recorded import read_recorded
 from reachmap.markup.settled import settled
-from reachmap.markup.source import Sources
+from reachmap.markup.source import Source, Sources
 from reachmap.markup.sources import read_sources
 from reachmap.markup.terrain import look_at_terrain
 from reachmap.markup.tracks import Frame, read_tracks
 from reachmap.markup.waters_file import shared_text
+from reachmap.markup.write import MARKUP_FILE
 
 
 def read_markup(path: str | Path) -> Markup:
@@ -87,6 +89,39 @@ def read_drawing(folder: Path) -> tuple[Drawing, tuple[Fault, ...]]:
     return read.drawing, _unique(every)
 
 
+def read_unsaved(
+    folder: Path, text: str, layers: Mapping[str, gpd.GeoDataFrame]
+) -> tuple[Markup | None, tuple[Fault, ...]]:
+    """Return a folder as it would be read with another reach.toml and drawing, or its faults.
+
+    Point clouds are not opened and no digests are made: for a preview, never for a build.
+
+    Parameters
+    ----------
+    folder
+        The reach folder.
+    text
+        reach.toml.
+    layers
+        Layers that stand in the place of all those in markup.gpkg; index 1, 2, ...
+    """
+    folder = _folder(folder)
+    shared, wrong = shared_text(folder)
+    reach_toml = read_plan(text, shared)
+    read = _read(folder, reach_toml, clouds=False, layers=layers)
+    every = _unique([*wrong, *reach_toml.faults, *read.faults, *faults_of(read.drawing)])
+    if every:
+        return None, every
+    told = (*reach_toml.notes, *read.notes, *notes_on(read.drawing))
+    return assemble(folder, read.drawing, told, {}, read.files), ()
+
+
+def read_measured(folder: Path, text: str) -> tuple[Gauge | None, tuple[object, ...]]:
+    """Return the gauge and all that tracks and photos measured, with another reach.toml."""
+    drawing = _read(folder, read_plan(text, shared_text(folder)[0]), clouds=False).drawing
+    return drawing.gauge, (drawing.tracks, drawing.walked, drawing.floated, drawing.leveled)
+
+
 def files_of(folder: Path) -> tuple[FileFact, ...]:
     """Return the use made of each file of a folder, whatever its faults."""
     text, _ = reach_text(_folder(folder))
@@ -103,13 +138,20 @@ class _Read:
     files: tuple[FileFact, ...]
 
 
-def _read(folder: Path, reach_toml: PlanRead, *, clouds: bool = True) -> _Read:
-    """Return everything in the folder except reach.toml, as far as it can be read.
+def _read(
+    folder: Path,
+    reach_toml: PlanRead,
+    *,
+    clouds: bool = True,
+    layers: Mapping[str, gpd.GeoDataFrame] | None = None,
+) -> _Read:
+    """Return everything in the folder but reach.toml, as far as it can be read.
 
-    Without `clouds` no point cloud is opened, since that is slow.
+    Without `clouds` no point cloud is opened: they take their time. With `layers` these stand in
+    the place of all in markup.gpkg.
     """
     found = found_files(folder)
-    sources = read_sources(folder, reach_toml.crs)
+    sources = _sources(folder, reach_toml.crs, layers)
     crs, notes = _project_crs(sources, reach_toml.crs)
     faults, notes = [*unfit_files(folder), *sources.faults], [*sources.notes, *notes]
     features = dict(_features(sources, crs, reach_toml, faults))
@@ -179,6 +221,18 @@ def _read(folder: Path, reach_toml: PlanRead, *, clouds: bool = True) -> _Read:
         read.contents,
     )
     return _Read(drawing, faults, notes, facts)
+
+
+def _sources(
+    folder: Path, spare_crs: str, layers: Mapping[str, gpd.GeoDataFrame] | None
+) -> Sources:
+    """Return the drawing's layers, with `layers` in the place of those in markup.gpkg."""
+    sources = read_sources(folder, spare_crs)
+    if layers is not None:
+        others = [one for one in sources.found if not one.file.startswith(MARKUP_FILE)]
+        unsaved = [Source(name, MARKUP_FILE, frame) for name, frame in layers.items()]
+        sources.found = [*unsaved, *others]
+    return sources
 
 
 def _missing_files(folder: Path, section: str, named: Sequence[str]) -> list[Fault]:

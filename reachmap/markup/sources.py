@@ -36,6 +36,10 @@ CANNOT_READ = (
 )
 """Exceptions raised by the library for unreadable files."""
 
+FOR_PROGRAMMERS = (DeprecationWarning, PendingDeprecationWarning, FutureWarning)
+"""Warnings on how a library is called: they say nothing of the file. Those of other threads of a
+server are caught here too."""
+
 DEGREES = (180.0, 90.0)
 """Largest longitude and latitude."""
 
@@ -226,4 +230,8 @@ def _warnings_to(path: Path, sources: Sources) -> Iterator[None]:
     with warnings.catch_warnings(record=True) as caught:
         warnings.simplefilter("always")
         yield
-    sources.notes += [f"{path.name}: {quoted(str(warning.message), 160)}" for warning in caught]
+    sources.notes += [
+        f"{path.name}: {quoted(str(warning.message), 160)}"
+        for warning in caught
+        if not issubclass(warning.category, FOR_PROGRAMMERS)
+    ]

@@ -10,10 +10,11 @@ from typing import Any
 from reachmap.base.quoting import quoted
 from reachmap.base.units import flow_label
 from reachmap.base.words import UnitSystem
+from reachmap.markup.config.keys import Keys
 from reachmap.markup.config.own_numbers import tunables
 from reachmap.markup.config.read import Parsed, Place
 from reachmap.markup.config.schema import KIT, ReachKeys
-from reachmap.markup.config.sections import FlowKeys, Keys
+from reachmap.markup.config.sections import FlowKeys
 from reachmap.markup.defaults import HEADS, RODS
 from reachmap.markup.layers import BEDS_WITHOUT_STONES, MOST_FLOWS
 

@@ -18,8 +18,8 @@ from pydantic import Field, ValidationError
 from reachmap.base.errors import Fault
 from reachmap.base.quoting import nearest, one_of, quoted
 from reachmap.base.words import Side, UnitSystem
+from reachmap.markup.config.keys import Keys
 from reachmap.markup.config.kinds import BLANK, Flag, Number, Row, Text, Word, WrongError
-from reachmap.markup.config.sections import Keys
 from reachmap.markup.kit import Kit
 from reachmap.markup.layers import Quantity
 

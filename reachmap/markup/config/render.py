@@ -8,11 +8,11 @@ from typing import Any
 import tomlkit
 
 from reachmap.base.words import UnitSystem
+from reachmap.markup.config.keys import Keys
 from reachmap.markup.config.kinds import Kind
 from reachmap.markup.config.own_numbers import Tunable
 from reachmap.markup.config.party import DayKeys, PersonKeys
 from reachmap.markup.config.schema import KIT, OWN, PLAIN, TABLES, TopKeys
-from reachmap.markup.config.sections import Keys
 
 HEAD = """\
 # A reach folder for reachmap. Lines that begin with # are comments.

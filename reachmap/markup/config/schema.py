@@ -12,6 +12,7 @@ from pydantic import create_model
 
 from reachmap.base.words import UnitSystem
 from reachmap.markup.config import rules
+from reachmap.markup.config.keys import Keys
 from reachmap.markup.config.kinds import Text, Whole, Word
 from reachmap.markup.config.own_numbers import SECTIONS, tunables
 from reachmap.markup.config.sections import (
@@ -28,7 +29,6 @@ from reachmap.markup.config.sections import (
     GpsKeys,
     HeadKeys,
     ImageryKeys,
-    Keys,
     OutingKeys,
     PagesKeys,
     PreferKeys,

@@ -24,6 +24,7 @@ from reachmap.web.editor.buffer import bank_buffer, read_buffer
 from reachmap.web.editor.draft_routes import draft_routes
 from reachmap.web.editor.finding import Finding, find_routes
 from reachmap.web.editor.imports import found_in
+from reachmap.web.editor.preview import Previewer
 from reachmap.web.editor.schema import parsed, read_drawing, version_of
 from reachmap.web.editor.session import EditorSession, prepare
 from reachmap.web.editor.shell import shell
@@ -93,6 +94,7 @@ class _Pages:
     ) -> None:
         """Take the open folder."""
         self.session = session
+        self.previewer = Previewer(session)
         self.library = library
         self.links = links
 
@@ -111,6 +113,8 @@ class _Pages:
             ("/picture/{name}", self.shown_picture, "GET"),
             ("/import", self.import_file, "POST"),
             ("/buffer", self.buffer, "POST"),
+            ("/preview", self.preview, "POST"),
+            ("/preview/wanted", self.wanted, "POST"),
             ("/reload", self.reload, "POST"),
             ("/relief.webp", self.relief, "GET"),
             ("/imagery.webp", self.imagery, "GET"),
@@ -193,6 +197,16 @@ class _Pages:
         """Return a strip of bank along a water's edge."""
         edge, width, river = read_buffer(parsed(await request.body()), self.session.store.units)
         return JSONResponse({"paths": await run_in_threadpool(bank_buffer, edge, width, river)})
+
+    async def preview(self, request: Request) -> Response:
+        """Return the preview of the drawing as it is on the page."""
+        body = parsed(await request.body())
+        return JSONResponse(await run_in_threadpool(self.previewer.preview, body))
+
+    async def wanted(self, request: Request) -> Response:
+        """Return the question for the number that would change the preview most."""
+        body = parsed(await request.body())
+        return JSONResponse(await run_in_threadpool(self.previewer.wanted, body))
 
     async def reload(self, request: Request) -> Response:
         """Store the page's unsaved copy, open the folder again from the disk and return it."""

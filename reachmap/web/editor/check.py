@@ -7,10 +7,12 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from reachmap.base.errors import Fault, MarkupError
+from reachmap.base.errors import BuildError, Fault, MarkupError
 from reachmap.markup.files import REACH_FILE
-from reachmap.markup.read import read_markup
+from reachmap.markup.read import files_of, read_markup
 from reachmap.markup.write import MARKUP_FILE
+from reachmap.text.checked import checked_lines
+from reachmap.text.files import not_used_lines
 from reachmap.web.editor.reach_facts import KEYS
 from reachmap.web.editor.rows import StoredMark
 
@@ -32,16 +34,25 @@ def check_report(folder: Path, kept: Sequence[StoredMark]) -> dict[str, Any]:
     -------
     dict
         `faults`, each with where, found, fix, and where known the id of the mark, the
-        place [longitude, latitude] and the fact of reach.toml; `notes`, plain sentences.
+        place [longitude, latitude] and the fact of reach.toml; `lines`, what the command prints
+        besides, in the same words.
     """
+    from reachmap.pipeline.preview_ground import disagreements, preview_evidence, preview_ground
+
     try:
         markup = read_markup(folder)
     except MarkupError as error:
-        return {"faults": [_linked(fault, kept) for fault in error.faults], "notes": []}
-    return {"faults": [], "notes": list(markup.assumed)}
+        lines = not_used_lines(files_of(folder)) if (folder / REACH_FILE).is_file() else []
+        return {"faults": [linked_fault(fault, kept) for fault in error.faults], "lines": lines}
+    try:
+        ground = preview_ground(markup)
+    except (BuildError, MarkupError) as error:  # a build would end here
+        return {"faults": [linked_fault(fault, kept) for fault in error.faults], "lines": []}
+    evidence = preview_evidence(markup, ground)
+    return {"faults": [], "lines": checked_lines(markup, disagreements(markup, ground), evidence)}
 
 
-def _linked(fault: Fault, kept: Sequence[StoredMark]) -> dict[str, Any]:
+def linked_fault(fault: Fault, kept: Sequence[StoredMark]) -> dict[str, Any]:
     """Return a fault as JSON, with the mark, place and fact it is about where known."""
     message: dict[str, Any] = {"where": fault.where, "found": fault.found, "fix": fault.fix}
     if match := _FEATURE.match(fault.where):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -230,6 +230,26 @@ def typed(field: LayerField, text: str, units: UnitSystem) -> Any:
         return float(text)
     except ValueError:
         return round(from_si(value, unit_of(field.quantity, units)), DIGITS)
+
+
+def with_units(mark: Mark, units: UnitSystem, other: UnitSystem) -> Mark:
+    """Return a mark with the unit behind each plain number that other units would change."""
+    values = dict(mark.values)
+    for field in LAYER_FIELDS[mark.layer].fields:
+        if field.quantity not in NUMBERS:
+            continue
+        unit, text = unit_of(field.quantity, units), values[field.name].replace(",", "")
+        if unit != unit_of(field.quantity, other) and _is_number(text):
+            values[field.name] = f"{text} {unit}"
+    return replace(mark, values=values)
+
+
+def _is_number(text: str) -> bool:
+    """Return whether a text is a number without a unit."""
+    try:
+        return math.isfinite(float(text))
+    except ValueError:
+        return False
 
 
 def _frame(

@@ -11,16 +11,16 @@ from reachmap.base.cache import write_aside
 from reachmap.base.crs import WGS84
 from reachmap.base.picture import MapPicture
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
-from reachmap.base.words import UnitSystem
 from reachmap.markup.config import read_plan
 from reachmap.markup.config.render import template
 from reachmap.markup.dem_look import look_at_tiles, unit_in_use
 from reachmap.markup.files import REACH_FILE
 from reachmap.markup.found import terrain_files
 from reachmap.markup.imagery import look_at_imagery
-from reachmap.markup.layers import NUMBERS
+from reachmap.markup.read import read_measured
 from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
+from reachmap.pipeline.keys import fingerprint
 from reachmap.web.editor.air_picture import air_picture
 from reachmap.web.editor.basemap import FILE, FOLDER, basemap_in, keep, keep_picture
 from reachmap.web.editor.check import check_report
@@ -36,6 +36,7 @@ from reachmap.web.editor.reach_facts import (
     with_facts,
 )
 from reachmap.web.editor.relief import relief
+from reachmap.web.editor.rows import with_units
 from reachmap.web.editor.schema import DrawingMessage
 from reachmap.web.editor.store import DrawingStore, StaleError
 
@@ -64,7 +65,7 @@ class EditorSession:
     def __init__(self, folder: Path, notice: str = "") -> None:
         """Open a folder after `prepare`; the page shows the sentence `notice` once."""
         self.folder = folder
-        text = self._text()
+        text = self.text()
         self._digest = digest_of(folder / REACH_FILE)
         self._basemap_digest = self._basemap_now()
         self.store = DrawingStore(folder, units=units_in(text), spare_crs=crs_in(text))
@@ -72,7 +73,7 @@ class EditorSession:
 
     def as_json(self) -> dict[str, Any]:
         """Return all that the page shows."""
-        text = self._text()
+        text = self.text()
         units = self.store.units
         return {
             **self.store.as_json(),
@@ -115,27 +116,54 @@ class EditorSession:
         if digest_of(path) != self._digest:
             msg = f"{REACH_FILE} was changed by another program. Load the page again."
             raise StaleError(msg)
-        text = self._text()
+        text = self.text()
         made = with_facts(text, new)
         units = units_in(made)
-        if units is not self.store.units and self._numbers_drawn():
-            msg = (
-                "Numbers are in the drawing already: other units would change what they mean. "
-                f"Change units in {REACH_FILE} by hand if that is what you want."
-            )
-            raise FactsError(msg)
-        if made != text:
-            body = made.encode("utf-8")
-            write_aside(path, lambda aside: aside.write_bytes(body))
-            self._digest = digest_of(path)
-        self.store.units = units
+        body, other = made.encode("utf-8"), units is not self.store.units
+        if other:
+            self._refuse_bare_files(text, made)
+            self.store.change_units(units, lambda: self._write_toml(body))
+        elif made != text:
+            self._write_toml(body)
+        marks = {"marks": self.store.marks_json()} if other else {}
         return {
+            **marks,
             "version": self.store.changed(),
             "facts": facts_in(made),
             "invented": invented_in(made),
             "layers": layers_json(units),
             "units": units_json(units),
         }
+
+    def _write_toml(self, body: bytes) -> None:
+        """Write reach.toml."""
+        path = self.folder / REACH_FILE
+        write_aside(path, lambda aside: aside.write_bytes(body))
+        self._digest = digest_of(path)
+
+    def _refuse_bare_files(self, text: str, made: str) -> None:
+        """Raise where files that this page does not change hold numbers without a unit.
+
+        Parameters
+        ----------
+        text, made
+            reach.toml with the units so far and with the new ones.
+        """
+        units = self.store.units
+        other = units_in(made)
+        bare = [
+            name for name, kept in self.store.elsewhere.items()
+            if any(with_units(one.mark, units, other) != one.mark for one in kept)
+        ]  # fmt: skip
+        before, after = (read_measured(self.folder, one) for one in (text, made))
+        bare += ["files in gauge/"] if fingerprint(before[0]) != fingerprint(after[0]) else []
+        bare += ["tracks or photos"] if fingerprint(before[1]) != fingerprint(after[1]) else []
+        if bare:
+            msg = (
+                f"Numbers without a unit stand in {', '.join(bare)}: other units would change what "
+                "they mean. Write the unit into their column headers or behind each number first."
+            )
+            raise FactsError(msg)
 
     def save_basemap(self, version: int, message: Mapping[str, Any]) -> dict[str, Any]:
         """Store the basemap and return it with the new version.
@@ -169,7 +197,7 @@ class EditorSession:
             Unsaved drawing of the page, as GeoJSON: stored in a file of its own before anything is
             read. None for none.
         """
-        text = self._text()
+        text = self.text()
         self._digest = digest_of(self.folder / REACH_FILE)
         self._basemap_digest = self._basemap_now()
         self.store.units, self.store.spare_crs = units_in(text), crs_in(text)
@@ -194,7 +222,7 @@ class EditorSession:
     @cached_property
     def relief(self) -> MapPicture | None:
         """Return the shaded DEM, made on first use; None where there is none."""
-        settings = read_plan(self._text())
+        settings = read_plan(self.text())
         tiles, _ = look_at_tiles(terrain_files(self.folder), WGS84)
         unit = settings.plan.dem.height_unit
         return relief([tile.path for tile in tiles], unit_in_use(tiles, unit)) if tiles else None
@@ -202,23 +230,10 @@ class EditorSession:
     @cached_property
     def imagery(self) -> MapPicture | None:
         """Return the folder's picture from the air, made on first use; None for none."""
-        path, _ = look_at_imagery(self.folder, read_plan(self._text()).imagery_files)
+        path, _ = look_at_imagery(self.folder, read_plan(self.text()).imagery_files)
         return air_picture(path, self.relief) if path is not None else None
 
-    def _numbers_drawn(self) -> bool:
-        """Return whether some mark or fact has a number whose meaning depends on the units."""
-        fields = {
-            (layer["name"], field["name"])
-            for layer in layers_json(UnitSystem.US)
-            for field in layer["fields"]
-            if field["quantity"] in NUMBERS
-        }
-        return any(
-            text for one in self.store.kept for name, text in one.mark.values.items()
-            if (one.mark.layer, name) in fields
-        )  # fmt: skip
-
-    def _text(self) -> str:
+    def text(self) -> str:
         """Return reach.toml, the template where there is none, no TOML where it cannot be read."""
         try:
             return read_text(self.folder / REACH_FILE, FileKind.SETTINGS, self.folder)

@@ -4,25 +4,25 @@ from __future__ import annotations
 
 import sqlite3
 import threading
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
 from pyogrio.errors import DataLayerError, DataSourceError, FeatureError, GeometryError
 
 from reachmap.base.disk import database_words, refusal_words
 from reachmap.base.errors import ReachmapError
 from reachmap.base.lock import locked
 from reachmap.base.words import UnitSystem
-from reachmap.markup.layers import LAYER_FIELDS, LAYER_NAMES
+from reachmap.markup.layers import LAYER_NAMES
 from reachmap.markup.write import MARKUP_FILE, write_layers
 from reachmap.web.editor import journal
 from reachmap.web.editor.drawing_file import Opened, digest_of, open_drawing, sweep
 from reachmap.web.editor.journal import JournalEntry
-from reachmap.web.editor.rows import StoredMark, cell_text, rows_of, typed
+from reachmap.web.editor.recovered import same_drawing, set_aside_words
+from reachmap.web.editor.rows import StoredMark, rows_of, with_units
 from reachmap.web.editor.schema import DrawingMessage, Mark, MessageError
 
 LOCK = ".drawing.lock"
@@ -36,9 +36,6 @@ UNSEEN = "?"
 
 CANNOT_WRITE = (sqlite3.Error, DataSourceError, DataLayerError, FeatureError, GeometryError)
 """What the libraries raise where the GeoPackage cannot be written: most often a full disk."""
-
-SAME_PLACE = 1e-8
-"""Places nearer than this count as the same [degrees]: about a millimetre."""
 
 
 class StaleError(ReachmapError):
@@ -130,7 +127,7 @@ class DrawingStore:
             said, self.settled = self.settled.said, Settled()
             return {
                 "version": self.version,
-                "marks": [one.mark.as_json() for one in self._kept.values()],
+                "marks": self.marks_json(),
                 "draft": None if self.draft is None else self.draft.as_json(),
                 "elsewhere": [
                     {"file": file, "marks": [one.mark.as_json() for one in kept]}
@@ -138,6 +135,11 @@ class DrawingStore:
                 ],
                 "said": said,
             }
+
+    def marks_json(self) -> list[dict[str, Any]]:
+        """Return every mark as the page takes it."""
+        with self.lock:
+            return [one.mark.as_json() for one in self._kept.values()]
 
     def save(self, sent: DrawingMessage) -> int:
         """Keep a drawing the page sent and return its version.
@@ -158,13 +160,7 @@ class DrawingStore:
         """
         with self.alone():
             self.must_be(sent.version)
-            if self.changed_outside():
-                msg = (
-                    f"{MARKUP_FILE} was changed by another program or page since it was read here. "
-                    "Load the newer drawing: what you drew here is set aside in the folder, and "
-                    "Undo brings it back."
-                )
-                raise StaleError(msg)
+            self.must_be_here()
             self._keep(sent.marks, sent.draft)
             self.version += 1
             return self.version
@@ -209,6 +205,58 @@ class DrawingStore:
             on_disk = (digest_of(self.folder / name) for name in (MARKUP_FILE, journal.JOURNAL))
             return tuple(on_disk) != (self._digest, self._noted)
 
+    def change_units(self, units: UnitSystem, write: Callable[[], None]) -> None:
+        """Convert every plain number drawn to other units, the lock held.
+
+        The journal first holds every number with its unit behind, so that a program ended between
+        the two files brings each back as what it was, whichever of the units it finds.
+
+        `write` writes the new units into reach.toml.
+        """
+        self.must_be_here()
+        before, draft = self._marks(), self.draft
+        marks = [with_units(mark, self.units, units) for mark in before]
+        if marks == before:
+            write()
+            self.units = units
+            return
+        self._note_all(marks, draft)
+        try:
+            write()
+        except BaseException:
+            self._note_draft(draft)
+            raise
+        self.units = units
+        self._keep(marks, draft)
+        self._take(open_drawing(self.folder, self.spare_crs))
+
+    def _note_all(self, marks: Sequence[Mark], draft: Mark | None) -> None:
+        """Note the whole drawing and the line begun."""
+        homed = tuple(self._homed(mark) for mark in marks)
+        journal.note(self.folder, JournalEntry(self._digest, homed, self._homed_draft(draft)))
+
+    def _note_draft(self, draft: Mark | None) -> None:
+        """Note the line begun alone: all else is in the drawing."""
+        try:
+            self.draft = draft
+            if draft is None:
+                journal.forget(self.folder)
+            else:
+                homed = self._homed_draft(draft)
+                journal.note(self.folder, JournalEntry(self._digest, None, homed))
+        finally:
+            self._noted = digest_of(self.folder / journal.JOURNAL)
+
+    def must_be_here(self) -> None:
+        """Raise where another program changed the drawing since it was read."""
+        if self.changed_outside():
+            msg = (
+                f"{MARKUP_FILE} was changed by another program or page since it was read here. "
+                "Load the newer drawing: what you drew here is set aside in the folder, and "
+                "Undo brings it back."
+            )
+            raise StaleError(msg)
+
     def _keep(self, marks: Sequence[Mark], draft: Mark | None) -> None:
         """Note a drawing, write the layers that changed, and forget the note."""
         strange = {mark.layer for mark in marks} - set(self.sheets)
@@ -220,20 +268,11 @@ class DrawingStore:
         layers = [name for name in LAYER_NAMES if before[name] != after[name]]
         try:
             if layers:
-                homed = tuple(self._homed(mark) for mark in marks)
-                journal.note(
-                    self.folder, JournalEntry(self._digest, homed, self._homed_draft(draft))
-                )
+                self._note_all(marks, draft)
                 self._waiting = True
                 self._write(layers, after)
                 self._waiting = False
-            self.draft = draft
-            if draft is not None:
-                journal.note(
-                    self.folder, JournalEntry(self._digest, None, self._homed_draft(draft))
-                )
-            else:
-                journal.forget(self.folder)
+            self._note_draft(draft)
         finally:
             self._noted = digest_of(self.folder / journal.JOURNAL)
 
@@ -280,13 +319,13 @@ class DrawingStore:
         try:
             noted = journal.journal_in(self.folder)
         except MessageError:
-            self.settled = Settled(_set_aside(self.folder))
+            self.settled = Settled(set_aside_words(self.folder))
             return
         if noted is None:
             return
         if noted.marks is None or noted.base != self._digest:
-            if noted.marks is not None and not _same(noted.marks, self._marks(), self.units):
-                self.settled = Settled(_set_aside(self.folder))
+            if noted.marks is not None and not same_drawing(noted.marks, self._marks(), self.units):
+                self.settled = Settled(set_aside_words(self.folder))
                 return
             self.draft = noted.draft
             if noted.draft is None:
@@ -308,40 +347,3 @@ class DrawingStore:
             f"Your last changes are in {journal.JOURNAL} and cannot be written into the drawing "
             f"yet. {why} Then load this page again."
         )
-
-
-def _set_aside(folder: Path) -> str:
-    """Keep a journal that fits nothing and return what to say of it."""
-    target = journal.set_aside(folder)
-    return (
-        f"Changes that had not been saved do not fit {MARKUP_FILE} any more: another program "
-        f"changed it since. They are kept in {target.name}; nothing was overwritten."
-    )
-
-
-def _same(noted: Sequence[Mark], filed: Sequence[Mark], units: UnitSystem) -> bool:
-    """Return whether a file holds what was noted, whatever the ids, to a millimetre."""
-    one, other = (_by_layer(marks) for marks in (noted, filed))
-    return len(one) == len(other) and all(
-        (a.layer, a.shape) == (b.layer, b.shape)
-        and [len(path) for path in a.paths] == [len(path) for path in b.paths]
-        and np.allclose(_flat(a), _flat(b), rtol=0, atol=SAME_PLACE)
-        and _values(a, units) == _values(b, units)
-        for a, b in zip(one, other, strict=True)
-    )
-
-
-def _by_layer(marks: Sequence[Mark]) -> list[Mark]:
-    """Return marks in the order in which the file holds them."""
-    return sorted(marks, key=lambda mark: LAYER_NAMES.index(mark.layer))
-
-
-def _flat(mark: Mark) -> list[float]:
-    """Return a mark's coordinates one after the other."""
-    return [number for path in mark.paths for corner in path for number in corner]
-
-
-def _values(mark: Mark, units: UnitSystem) -> dict[str, str]:
-    """Return a mark's fields as the file would give them back."""
-    fields = LAYER_FIELDS[mark.layer].fields
-    return {one.name: cell_text(typed(one, mark.values[one.name], units)) for one in fields}

@@ -6,10 +6,11 @@ import pytest
 
 from reachmap.markup.config import read_plan
 from reachmap.markup.config.render import template
+from reachmap.markup.read import read_markup
 from reachmap.web.editor.reach_facts import FactsError, begun, facts_in, invented_in, with_facts
 from reachmap.web.editor.session import EditorSession, prepare
 from reachmap.web.editor.store import StaleError
-from tests.web.editor.folders import body, river, sounding
+from tests.web.editor.folders import bank, body, river, sounding
 from tests.web.editor.test_store import sent
 
 GOOD = {"traced_flow": "900", "slope": "0.002", "flows": "600, 900; 1400"}
@@ -110,13 +111,81 @@ def test_facts_of_a_stale_tab_or_over_another_editor_are_refused(tmp_path):
     assert session.as_json()["facts"]["name"] == "edited by hand"
 
 
-def test_units_do_not_change_under_numbers_that_were_drawn(tmp_path):
+def feet_drawn(folder):
+    """Return a session of a folder in feet with numbers drawn, and its drawing as read."""
+    prepare(folder)
+    session = EditorSession(folder)
+    facts = {"traced_flow": "900", "slope": "0.002", "flows": "600, 900"}
+    version = session.save_facts(1, facts)["version"]
+    marks = (river(), bank("left", id_="new-l"), bank("right", id_="new-r"), sounding())
+    session.save(sent(*marks, version=version))
+    return session, read_markup(folder)
+
+
+def same_numbers(before, after):
+    assert [one.rise_m for one in after.banks] == pytest.approx(
+        [one.rise_m for one in before.banks]
+    )
+    one, other = before.soundings[0], after.soundings[0]
+    assert (other.depth_m, other.flow) == pytest.approx((one.depth_m, one.flow))
+    assert after.plan.traced_flow == pytest.approx(before.plan.traced_flow)
+    assert after.plan.kit.rods[0].length_m == pytest.approx(before.plan.kit.rods[0].length_m)
+
+
+def test_other_units_convert_the_numbers_drawn_and_back(tmp_path):
+    session, before = feet_drawn(tmp_path)
+    told = session.save_facts(3, {"units": "metric"})
+    (drawn,) = [one for one in told["marks"] if one["layer"] == "soundings"]
+    assert float(drawn["values"]["depth"]) == pytest.approx(3.5 * 0.3048, abs=1e-6)
+    assert float(drawn["values"]["flow"]) == pytest.approx(900 * 0.3048**3, abs=1e-5)
+    same_numbers(before, read_markup(tmp_path))
+    assert session.check()["faults"] == []
+    back = session.save_facts(told["version"], {"units": "us"})
+    (drawn,) = [one for one in back["marks"] if one["layer"] == "soundings"]
+    assert float(drawn["values"]["depth"]) == pytest.approx(3.5, abs=1e-5)
+    same_numbers(before, read_markup(tmp_path))
+
+
+@pytest.mark.parametrize("step", ["toml", "drawing"])
+def test_a_program_ended_between_the_two_files_changes_no_number(tmp_path, monkeypatch, step):
+    session, before = feet_drawn(tmp_path)
+
+    class EndedError(BaseException):
+        pass
+
+    def ended(*_):
+        raise EndedError
+
+    if step == "toml":
+        monkeypatch.setattr(session, "_write_toml", ended)
+        monkeypatch.setattr(session.store, "_note_draft", lambda _: None)
+    else:
+        monkeypatch.setattr(session.store, "_write", ended)
+    with pytest.raises(EndedError):
+        session.save_facts(3, {"units": "metric"})
+    again = EditorSession(tmp_path)
+    assert again.store.units == ("us" if step == "toml" else "metric")
+    same_numbers(before, read_markup(tmp_path))
+
+
+@pytest.mark.parametrize("name", ["gauge/record.csv", "soundings.geojson"])
+def test_units_do_not_change_under_numbers_of_other_files(tmp_path, name):
     prepare(tmp_path)
     session = EditorSession(tmp_path)
-    assert session.save_facts(1, {"units": "metric"})["units"]["length"] == "m"
-    session.save(sent(river(), sounding(), version=2))
-    with pytest.raises(FactsError, match="Numbers are in the drawing"):
-        session.save_facts(3, {"units": "us"})
+    session.save(sent(river(), bank("left", id_="new-l"), bank("right", id_="new-r")))
+    (tmp_path / "gauge").mkdir(exist_ok=True)
+    content = {
+        "gauge/record.csv": "time,flow\n2024-01-01T00:00Z,900\n2024-01-01T01:00Z,910\n",
+        "soundings.geojson": '{"type": "FeatureCollection", "features": [{"type": "Feature", '
+        '"properties": {"depth": 3.5, "flow": 900}, "geometry": {"type": "Point", "coordinates": '
+        "[-141.298, 46.2002]}}]}",
+    }[name]
+    (tmp_path / name).write_text(content)
+    session.reload()
+    before = (tmp_path / "reach.toml").read_bytes()
+    with pytest.raises(FactsError, match="Numbers without a unit stand in"):
+        session.save_facts(session.store.version, {"units": "metric"})
+    assert (tmp_path / "reach.toml").read_bytes() == before
 
 
 def test_other_units_change_no_number_that_was_typed(tmp_path):

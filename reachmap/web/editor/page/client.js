@@ -1,5 +1,5 @@
 // Talking with the program: every change is kept within half a second, one message at a time.
-import { subscribe, state, takeOver, publish } from "./state.js";
+import { drawingHistory, subscribe, state, takeOver, publish } from "./state.js";
 
 const WAIT_MS = 250, AGAIN_MS = 2000, CHECK_MS = 350, LOOK_MS = 5000;
 
@@ -98,8 +98,13 @@ export async function keepFacts(facts) {
   const told = await alone(() => ask("facts", { json: { version: state.version, facts } }));
   const unitsChanged = told.units.system !== state.units.system;
   Object.assign(state, { facts: told.facts, invented: told.invented, layers: told.layers, units: told.units });
+  if (told.marks) { // the numbers drawn were converted: steps back would bring the old ones
+    state.marks = told.marks;
+    state.chosen = null;
+    drawingHistory.clear();
+  }
   if (unitsChanged) state.generation += 1;
-  publish("facts", ...(unitsChanged ? ["chosen", "view"] : []));
+  publish("facts", ...(unitsChanged ? ["marks", "chosen", "view", "units"] : []));
   checkSoon();
 }
 
@@ -126,7 +131,7 @@ async function check() {
   checking = true;
   try {
     const told = await ask("check");
-    Object.assign(state, { faults: told.faults, notes: told.notes, checked: told.version });
+    Object.assign(state, { faults: told.faults, lines: told.lines, checked: told.version });
     publish("check");
   } catch {
     // the next change, or the next look, tries again

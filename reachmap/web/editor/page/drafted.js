@@ -194,6 +194,11 @@ export async function begin() {
   subscribe("chosen", () => { if (state.chosen && draft.looked) lookAt(null); });
   view.map.on("moveend zoomend", lookAround);
   subscribe("drafted", lookAround);
+  subscribe("units", fetchDraft);
+  await fetchDraft();
+}
+
+async function fetchDraft() {
   try {
     takeOver(await ask("draft"));
   } catch (error) {

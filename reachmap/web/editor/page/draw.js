@@ -161,7 +161,7 @@ export function sideChannels() {
 }
 
 /** What can be told of a new mark from where it lies and from the one before it. */
-function begun(mark) {
+export function begun(mark) {
   const before = [...state.marks].reverse().find((one) => one.layer === mark.layer);
   const main = mainLine();
   if (mark.layer === "banks") {

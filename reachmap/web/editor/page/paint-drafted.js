@@ -21,6 +21,13 @@ export function paintDrafted(pen) {
   }
 }
 
+/** Things of a dropped file, before they are taken in. */
+export function paintBrought(pen) {
+  for (const one of state.brought ? state.brought.items : []) {
+    paintPiece(pen, { id: "", layer: one.target || "runs", shape: one.shape, paths: one.paths, values: one.values || {} });
+  }
+}
+
 function paintPiece(pen, piece) {
   const look = lookOf(piece.layer), looked = piece.id === draft.looked;
   if (piece.shape === "Point") {

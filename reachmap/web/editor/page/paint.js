@@ -3,7 +3,8 @@ import { coverFill, drawLetter, lookOf } from "./styles.js";
 import { chosenMark, shownMarks, state } from "./state.js";
 import { paintGround } from "./ground.js";
 import { lookedPiece } from "./drafted.js";
-import { paintDrafted } from "./paint-drafted.js";
+import { paintBrought, paintDrafted } from "./paint-drafted.js";
+import { paintPreview } from "./preview.js";
 import { metresPerPixel, onScreen } from "./viewport.js";
 
 const FAR_M = 0.9; // metres a pixel from which points are dots without their numbers
@@ -13,9 +14,11 @@ export function paint(view) {
   const { pen } = view;
   pen.save();
   paintGround(view);
+  paintPreview(pen);
   for (const other of state.elsewhere) paintMarks(pen, other.marks, 0.55);
   paintDrafted(pen);
   paintMarks(pen, shownMarks(), 1);
+  paintBrought(pen);
   const chosen = chosenMark() || lookedPiece();
   if (chosen && !state.draft) paintChosen(pen, chosen);
   if (state.draft) paintDraft(view);

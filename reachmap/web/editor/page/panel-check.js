@@ -24,7 +24,13 @@ function found() {
       made("p.fault-found", {}, typed(fault.found), "."),
       made("p.fault-fix", {}, typed(fault.fix), "."),
       goTo(fault)))),
+    toldLines(),
   ];
+}
+
+/** What the command prints, in its words and its order. */
+function toldLines() {
+  return state.lines.length ? made("ul.notes", {}, ...state.lines.map((line) => made("li", {}, typed(line.trim())))) : null;
 }
 
 function goTo(fault) {
@@ -55,8 +61,8 @@ function well() {
       }
     })),
     made("p.small", {}, "With --quick behind it, a preview in a fraction of the time."),
-    state.notes.length ? made("h2", {}, "What will be assumed") : null,
-    state.notes.length ? made("ul.notes", {}, ...state.notes.map((note) => made("li", {}, typed(note)))) : null,
+    made("h2", {}, "What the check says"),
+    toldLines(),
     made("p.foot", {}, "Maps are worked out from what you drew; they have not seen the river today. People drown wading."),
   ];
 }

@@ -8,6 +8,7 @@ import { SHAPE_WORDS, swatch, WORDS } from "./styles.js";
 import { draftCard, draftKey, draftSection } from "./panel-drafted.js";
 import { showCard } from "./panel-mark.js";
 import { broughtCard } from "./panel-nod.js";
+import { previewPart, showPart } from "./preview.js";
 import { readPlace } from "./places.js";
 import { nameOf } from "./shapes.js";
 import { allMarks, choose, chosenMark, subscribe, state, publish } from "./state.js";
@@ -30,7 +31,8 @@ function show() {
   if (state.brought) fill(page, broughtCard());
   else if (mark) fill(page, ...showCard(mark));
   else if (lookedPiece()) fill(page, ...draftCard().filter(Boolean));
-  else fill(page, guide(), draftSection(), palette(), list());
+  else fill(page, guide(), previewPart(), draftSection(), palette(), list());
+  showPart();
   if (inside) page.querySelector(`[data-keep="${inside}"]`)?.focus();
 }
 

@@ -31,7 +31,7 @@ function content() {
     factField("name", "Name, as it stands on maps"),
     choice("Plain numbers are in", "fact-units", [["us", "feet, feet per second, cubic feet per second"], ["metric", "metres, metres per second, cubic metres per second"]],
       state.facts.units, (word) => put("units", word, byId("fault-units"))),
-    made("p.small", {}, "Numbers typed before keep the unit they were typed in; it then stands behind them."),
+    made("p.small", {}, "Change it at any time: numbers drawn are converted; numbers of reach.toml, your kit among them, get their unit behind them."),
     made("div", { id: "fault-units", class: "fact-fault", role: "status" }),
     factField("traced_flow", "Flow you traced the banks at", { unit: units.flow, hint: "What the river ran when its edges lay where you drew the banks' inner sides." }),
     made("fieldset.choice", {}, made("legend", {}, "How steep it is: one of the two"),

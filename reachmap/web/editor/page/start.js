@@ -13,13 +13,14 @@ import { begin as beginDrawPanel } from "./panel-draw.js";
 import { begin as beginDraftedPanel } from "./panel-drafted.js";
 import { begin as beginMark } from "./panel-mark.js";
 import { begin as beginRiver } from "./panel-river.js";
+import { begin as beginPreview } from "./preview.js";
 import { makeMap, showWhole } from "./viewport.js";
 import { takeOver } from "./state.js";
 import { ask, begin as beginClient } from "./client.js";
 
 async function open() {
   makeMap();
-  for (const begin of [beginFrame, beginDrawPanel, beginMark, beginDraftedPanel, beginRiver, beginBasemap, beginCheck, beginDraw, beginEdit, beginKeys, beginDrop]) begin();
+  for (const begin of [beginFrame, beginDrawPanel, beginMark, beginDraftedPanel, beginRiver, beginBasemap, beginCheck, beginDraw, beginEdit, beginKeys, beginDrop, beginPreview]) begin();
   hearGround();
   let told;
   try {

@@ -11,7 +11,7 @@ export const state = {
   pairing: null, // fitting the picture: {spot: [u, v] | null}
   snapping: true,
   hidden: new Set(), // names of layers that are not shown just now; they are kept all the same
-  faults: [], notes: [], checked: 0,
+  faults: [], lines: [], checked: 0,
   brought: null, // things found in a dropped file, waiting to be taken in
   generation: 0, // grows when the drawing is changed by other means than the open form
 };

@@ -22,7 +22,7 @@ export function makeMap() {
   byId("map").append(view.canvas);
   view.pen = view.canvas.getContext("2d");
   map.on("move zoom resize viewreset", redraw);
-  subscribe("marks draft chosen basemap view check drafted", redraw);
+  subscribe("marks draft chosen basemap view check drafted brought", redraw);
   new ResizeObserver(() => { map.invalidateSize({ animate: false }); redraw(); }).observe(byId("map"));
   return map;
 }
