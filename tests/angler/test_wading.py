@@ -217,9 +217,24 @@ def test_patches_too_small_to_stand_in_take_the_next_worse_grade():
     grade = np.full((5, 5), NO, dtype=np.uint8)
     grade[2, 2] = EASY
     grade[0, :4] = CAREFUL
-    result = drop_small(grade, 3)
+    result = drop_small(grade, np.zeros(grade.shape, dtype=bool), 3)
     assert result[2, 2] == NO
     assert (result[0, :4] == CAREFUL).all()
+
+
+def test_a_thin_rim_along_dry_ground_is_a_place_to_stand_and_a_crumb_beside_it_is_not():
+    grade = np.full((4, 9), NO, dtype=np.uint8)
+    dry = np.zeros(grade.shape, dtype=bool)
+    dry[0] = True  # a long bank, of which only the cells beside a patch count
+    grade[0] = NONE
+    grade[1, :3] = EASY
+    grade[1, 6] = CAREFUL
+    grade[3, 6:] = EASY
+    result = drop_small(grade, dry, 5)
+    assert (result[1, :3] == EASY).all()
+    assert result[1, 6] == NO
+    assert (result[3, 6:] == NO).all()
+    assert (result[0] == NONE).all()
 
 
 def test_own_limits_come_on_top_and_never_widen_a_rule():
