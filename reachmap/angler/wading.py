@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 import numpy as np
-from scipy import ndimage
 
 from reachmap.angler.chance import Water, chance_beyond, expected_water, smoothed_chance
 from reachmap.angler.drift import Drift, drift_below
@@ -19,7 +18,7 @@ from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
 from reachmap.base.packed import PackedRaster, merged
-from reachmap.base.patches import FOUR, joined_to, patch_sizes, steps_in
+from reachmap.base.patches import joined_to, patch_sizes
 from reachmap.base.words import COVER_CODES, Cover, WadeGrade
 from reachmap.markup.kit import Angler
 from reachmap.markup.model import Hazard
@@ -156,8 +155,7 @@ def graded_water(
 ) -> Graded:
     """Return the grades of `grade_water`, without the rest of it."""
     grade, reckoned, _ = _graded(view, hazards, limit_for(angler, settings), settings)
-    footing = ground_beside(view, settings.step_up_m)
-    grade = drop_small(grade, footing, settings.zone_low_m2 / view.cell**2)
+    grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
     return Graded(join_to_land(grade, view.land, view.dry), view.wet_cells, *reckoned)
 
 
@@ -230,8 +228,7 @@ def _waded(
     limit: WadeLimit,
 ) -> Wading:
     """Return the grading after small patches and water that no way leads to are taken out."""
-    footing = ground_beside(view, settings.step_up_m)
-    grade = drop_small(grade, footing, settings.zone_low_m2 / view.cell**2)
+    grade = drop_small(grade, settings.zone_low_m2 / view.cell**2)
     joined = join_to_land(grade, view.land, view.dry)
     cut = (grade <= CAREFUL) & (grade != NONE) & (joined == NO)
     return Wading(joined, *reckoned, cut, drift, limit)
@@ -287,45 +284,13 @@ def reachable_ground(grade: CodeArray, land: BoolArray, dry: BoolArray) -> BoolA
     return joined_to(land, land | dry | (grade == EASY) | (grade == CAREFUL))
 
 
-def ground_beside(view: View, step_up_m: float) -> BoolArray:
-    """Return the dry cells beside water that rise no more than a step above it [m], shape (y, x).
-
-    Ground that rises more is a bank one cannot stand on. Unknown heights count as too high.
-    """
-    row, col = view.wet_cells
-    level = view.level[row, col]
-    found = np.zeros(view.wet.shape, dtype=bool)
-    for d_row, d_col in zip(*steps_in(FOUR), strict=True):
-        there_row = np.clip(row + d_row, 0, found.shape[0] - 1)
-        there_col = np.clip(col + d_col, 0, found.shape[1] - 1)
-        with np.errstate(invalid="ignore"):
-            low = view.bed[there_row, there_col] <= level + step_up_m
-        found[there_row[low], there_col[low]] = True
-    return found & view.dry
-
-
-def drop_small(grade: CodeArray, footing: BoolArray, cells_low: float) -> CodeArray:
+def drop_small(grade: CodeArray, cells_low: float) -> CodeArray:
     """Return the grade with patches of fewer than `cells_low` cells given the next worse one.
 
-    Parameters
-    ----------
-    grade
-        Codes, shape (y, x).
-    footing
-        Dry ground that one can stand on beside the water, from `ground_beside`.
-    cells_low
-        Least size of a patch [cells].
-
-    Notes
-    -----
-    A patch is water of a grade or better, side by side, and the footing beside it: along a gentle
-    bank or bar one stands half on the ground. Without it a shallow rim one cell wide was lost, 8 %
-    of the truly easy water of a river of bends; with any dry ground, steep banks too, a rim below
-    one was called careful at twice the limit (docs/wading.md).
+    A patch is water of a grade or better, side by side; so a rim too thin to stand in goes too.
     """
     result = grade.copy()
     for better, worse in ((EASY, CAREFUL), (CAREFUL, NO)):
         open_to = (result >= EASY) & (result <= better)
-        patches = open_to | (footing & ndimage.binary_dilation(open_to, FOUR))
-        result[(patch_sizes(patches) < cells_low) & (result == better)] = worse
+        result[(patch_sizes(open_to) < cells_low) & (result == better)] = worse
     return result

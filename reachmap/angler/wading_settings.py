@@ -100,9 +100,6 @@ class WadingSettings(WadingNumbers):
     """Confidence below which the grade is unknown; our choice, 0.05-0.3."""
     zone_low_m2: float = 20.0
     """Smaller patches of a better grade take the next worse one; our choice, 8-100."""
-    step_up_m: float = 0.5
-    """Dry ground beside such a patch belongs to it where it rises no more than this above the
-    water: one steps up and stands half on it. Our choice, 0.3-0.7."""
     reckoned: float = 0.8
     """Standard errors above the mapped depth and speed that notes give as what to reckon with;
     measured on made rivers: nine of ten are less deep (docs/wading.md)."""

@@ -17,7 +17,6 @@ from reachmap.angler.wading import (
     drop_small,
     grade_water,
     graded_water,
-    ground_beside,
     join_to_land,
     limit_for,
     limit_ratio,
@@ -218,41 +217,9 @@ def test_patches_too_small_to_stand_in_take_the_next_worse_grade():
     grade = np.full((5, 5), NO, dtype=np.uint8)
     grade[2, 2] = EASY
     grade[0, :4] = CAREFUL
-    result = drop_small(grade, np.zeros(grade.shape, dtype=bool), 3)
+    result = drop_small(grade, 3)
     assert result[2, 2] == NO
     assert (result[0, :4] == CAREFUL).all()
-
-
-def test_a_thin_rim_along_dry_ground_is_a_place_to_stand_and_a_crumb_beside_it_is_not():
-    grade = np.full((4, 9), NO, dtype=np.uint8)
-    footing = np.zeros(grade.shape, dtype=bool)
-    footing[0] = True  # a long bank, of which only the cells beside a patch count
-    grade[0] = NONE
-    grade[1, :3] = EASY
-    grade[1, 6] = CAREFUL
-    grade[3, 6:] = EASY
-    result = drop_small(grade, footing, 5)
-    assert (result[1, :3] == EASY).all()
-    assert result[1, 6] == NO
-    assert (result[3, 6:] == NO).all()
-    assert (result[0] == NONE).all()
-
-
-@pytest.mark.parametrize(("rise", "kept"), [(0.4, True), (0.6, False), (np.nan, False)])
-def test_a_rim_below_a_steep_bank_is_no_place_to_stand(rise, kept):
-    """A step up of 0.5 m is the most one stands half on: our choice."""
-    view = pond(["#" * 9, "." * 9, "." * 9])
-    bed = view.bed[:, :].copy()
-    bed[0] = view.level[1, 4] + rise
-    footing = ground_beside(replace(view, bed=bed), WADE.step_up_m)
-    assert footing[0].all() == kept
-    assert not footing[1:].any()
-    quick = np.array(view.east[:, :]) * 0.0
-    quick[2] = 9.0  # beyond every limit: what is left is a rim one cell wide
-    shown = replace(view, bed=bed, east=quick)
-    wide = replace(PLAIN, zone_low_m2=12 * view.cell**2, quick_near_m=0.0)
-    assert ((grade_water(shown, (), PERSON, wide).grade[1] <= CAREFUL).all()) == kept
-    assert ((graded_water(shown, (), PERSON, wide).grade[1] <= CAREFUL).all()) == kept
 
 
 def test_own_limits_come_on_top_and_never_widen_a_rule():
