@@ -1,6 +1,7 @@
 """Measure wading grades against true rivers; fit the table of observed chances; write the docs.
 
-    python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--kept] [--fit] [--write]
+    python -m scripts.measure_wading [--rivers A,B] [--cells 2,4] [--evidence "DEM,edges only"]
+        [--kept] [--fit] [--write]
 
 Every made river of `scripts/wading_cases.py`, with what an angler may give of it (edges only, 20
 soundings besides, a terrain model, 25, 60 and 250 soundings besides, a survey by cross-sections
@@ -123,15 +124,16 @@ def rows(
     cells: Sequence[float],
     tables: Mapping[str, Sequence[tuple[float, float]]],
     *,
+    given: Sequence[str] = EVIDENCE,
     kept: bool = False,
 ) -> Iterator[str]:
-    """Yield lines of the table of one river, graded with the tables given."""
+    """Yield lines of the table of one river and the evidence given, graded with the tables."""
     with patch.object(odds, "tables", lambda: tables):
         for cell in cells:
             if why := never_graded(name, cell):
                 yield f"| {name} | each | {cell:g} m | either | {why} | - | - | 0 % | 0 % |"
                 continue
-            for evidence in EVIDENCE:
+            for evidence in given:
                 if cell < FIT_CELL_M and (name, evidence) not in FINE:
                     continue
                 for judges in maps_of(name, (cell,), (evidence,), kept=kept):
@@ -204,6 +206,7 @@ def main() -> None:
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("--rivers", default="sample,bends,winding,islands,ledges,steep,braided")
     words.add_argument("--cells", default="2,1,4")
+    words.add_argument("--evidence", default=",".join(EVIDENCE), help="of the lines printed")
     words.add_argument("--kept", action="store_true", help="only maps that were solved before")
     words.add_argument("--fit", action="store_true")
     words.add_argument("--write", action="store_true")
@@ -211,7 +214,8 @@ def main() -> None:
     rivers, cells = asked.rivers.split(","), [float(cell) for cell in asked.cells.split(",")]
     if not asked.fit:
         for name in rivers:
-            list(rows(name, cells, odds.tables(), kept=asked.kept))
+            given = asked.evidence.split(",")
+            list(rows(name, cells, odds.tables(), given=given, kept=asked.kept))
         return
     counts: Counts = {}
     for name in rivers:

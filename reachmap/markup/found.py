@@ -267,7 +267,8 @@ def _raster(path: Path, name: str, settings: Mapping[str, Any]) -> FileFact:
 
 def _refused(path: Path, folder: Path) -> tuple[Unused, str, str] | None:
     """Return why a file must not be opened; None where it may."""
-    wrong = refusal(path, FileKind.TERRAIN, folder)
+    settings = path.suffix.lower() == ".toml"
+    wrong = refusal(path, FileKind.SETTINGS if settings else FileKind.TERRAIN, folder)
     return None if wrong is None else (Unused.REFUSED, *wrong)
 
 

@@ -173,7 +173,14 @@ def number_within(
     if math.isnan(number) or limits[0] <= number <= limits[1]:
         return number, None
     found = f"{quoted(value)} is {plain(from_si(number, unit))} {unit}"
-    return math.nan, (found, f"Wants {allowed}{_unit_hint(number, unit, limits)}")
+    hint = _unit_hint(number, unit, limits) if _is_plain(value) else ""
+    return math.nan, (found, f"Wants {allowed}{hint}")
+
+
+def _is_plain(value: object) -> bool:
+    """Return whether a number was given without its unit."""
+    match = _NUMBER.fullmatch(str(value).replace(",", ""))
+    return match is not None and not match[2]
 
 
 def between(low: float, high: float, unit: str) -> str:

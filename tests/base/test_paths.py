@@ -10,6 +10,7 @@ from reachmap.base.paths import OutsideError, inside, stays_inside
         "/etc/passwd",
         "../x",
         "a/../../x",
+        "a/../b",
         "C:\\x",
         "c:x",
         "\\\\host\\share\\x",

@@ -255,6 +255,15 @@ def test_a_link_that_leads_out_is_told_and_not_opened(tmp_path):
     assert folder / "tile.tif" not in input_files(folder)
 
 
+def test_settings_too_large_to_read_are_told_as_such(tmp_path):
+    folder = make(tmp_path / "reach")
+    with (folder / "reach.toml").open("wb") as stream:
+        stream.truncate(5_000_000_000)  # nothing in it: takes no room on the disk
+    (told,) = [one.fact for one in found_files(folder) if one.path.name == "reach.toml"]
+    assert (told.use, told.why) == (Use.NOTHING, Unused.REFUSED)
+    assert "it has 5,000 MB" in unused_words(told)[0]
+
+
 def test_the_report_has_a_row_for_each_file(tmp_path):
     folder = make(tmp_path)
     (folder / "notes.txt").write_text("x", encoding="utf-8")

@@ -106,6 +106,16 @@ def test_limits_say_which_unit_was_likely_meant():
     )
 
 
+def test_whoever_wrote_the_unit_is_not_asked_for_it():
+    for written in ("6 m", "19 ft 8 in"):
+        _, wrong = number_within(written, LENGTH, METRIC, (1.0, 2.3))
+        assert wrong is not None
+        assert wrong[1] == "Wants 1 to 2.3 m"
+    _, wrong = number_within("6", LENGTH, METRIC, (1.0, 2.3))
+    assert wrong is not None
+    assert "Meant in ft?" in wrong[1]
+
+
 def test_limits_are_told_in_the_folders_unit():
     assert between(1.0, 2.3, "ft") == "3.28 to 7.55 ft"
     assert between(0.01, 50_000, "cfs") == "0.353 to 1,770,000 cfs"
