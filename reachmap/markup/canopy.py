@@ -69,7 +69,7 @@ class Canopy:
         number = max(round(side / CELL_M), 1)
         steps = (np.arange(number) + 0.5) * side / number - side / 2
         found = np.stack([self.at(x + east, y + north) for east in steps for north in steps])
-        whole: BoolArray = np.isfinite(found).all(axis=0)
+        whole = np.asarray(np.isfinite(found).all(axis=0), dtype=bool)
         return np.asarray(np.fmax.reduce(found, axis=0)), whole
 
 
