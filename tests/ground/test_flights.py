@@ -220,6 +220,23 @@ def test_flights_of_two_datums_stop_the_build_unless_accepted(tmp_path):
     assert "Taken as right" in build_ground(read_markup(folder), dem, SETTINGS).attrs["notes"]
 
 
+def test_no_water_of_another_flight_is_taken_for_the_bed_that_one_knows(tmp_path):
+    more = "below_water = true\n"
+    folder = folder_with(tmp_path, BARE + said("bed.tif", NEW, more) + said("old.tif", OLD))
+    flight(folder / "bed.tif", x=(-60, 400))
+    with rasterio.open(folder / "bed.tif", "r+") as target:
+        height, step = target.read(1), target.transform
+        across = np.abs((np.arange(target.height) + 0.5) * step.e + step.f - Y)
+        target.write(np.where(across[:, None] < 18, height - 1.2, height), 1)
+    flight(folder / "old.tif")
+    reach, layout, _, cells, _ = together(folder)
+    assert reach.plan.dem.below_water
+    along, middle = layout.corridor.x - X, np.abs(layout.corridor.y - Y) < 14
+    upper, lower = middle & (along > 10) & (along < 390), middle & (along > 410) & (along < 590)
+    assert cells[upper] == pytest.approx((98.8 - SLOPE * along)[upper], abs=0.02)
+    assert np.isnan(cells[lower]).all()
+
+
 @pytest.mark.parametrize(
     ("toml", "told"),
     [
