@@ -69,6 +69,7 @@ def one_ground(
     earlier flight above the level of a later one's water is gone. Where all were wet the cell
     carries the lowest water that a flight shows; the level of another flight is lowered to it by
     how far the two stand apart, between the drawn edges only: beyond them nobody saw the ground.
+    Where the flight that counts first knows the bed, no water of another is taken for it.
 
     Parameters
     ----------
@@ -197,6 +198,8 @@ def merge(
         ground[take] = one.height[take]
         above = np.where(one.wet, np.minimum(above, one.level), above)
     water = np.full(layout.station.shape, np.nan)
+    if seen[0].flight.below_water:
+        return ground
     for k in sorted(range(len(seen)), key=lambda k: k != base):
         one = seen[k]
         held = np.isnan(ground) & np.isnan(water) & one.wet

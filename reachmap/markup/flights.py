@@ -113,8 +113,8 @@ def flown_tiles(
     flows = [one.flow for one in flights]
     if flows and all(map(math.isfinite, flows)):
         note = replace(note, flow=min(flows))
-    if len(flights) == 1 and flights[0].below_water:
-        note = replace(note, below_water=True)
+    if flights:
+        note = replace(note, below_water=flights[0].below_water)
     told = tuple(replace(one, detail=words.get(one.name, one.detail)) for one in facts)
     ordered = tuple(tile for group in groups for tile in group.tiles)
     plan = replace(asked.plan, dem=note)

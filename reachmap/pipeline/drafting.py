@@ -80,15 +80,19 @@ def draft_folder(folder: Path, at: tuple[float, float] | None = None) -> DraftMa
         If the terrain shows no river.
     """
     drawing, _ = read_drawing(folder)
-    tiles = _tiles(folder)
-    crs = _crs_of(drawing, tiles)
-    tiles = tuple(look_at_tiles([tile.path for tile in tiles], crs)[0])
     note = drawing.reach_toml.plan.dem
+    flow, paths = note.flow, [tile.path for tile in _tiles(folder)]
+    if note.flights:  # a draft shows the water of one day
+        flow = note.flights[0].flow
+        paths = [drawing.tiles[number].path for number in note.flights[0].tiles]
+    tiles = tuple(look_at_tiles(paths, WGS84)[0])
+    crs = _crs_of(drawing, tiles)
+    tiles = tuple(look_at_tiles(paths, crs)[0])
     near = None if at is None else _moved(at, crs)
-    place = Place(crs, _bounds(tiles), _cell(tiles, crs), near, drawing.main, note.flow)
+    place = Place(crs, _bounds(tiles), _cell(tiles, crs), near, drawing.main, flow)
 
     def terrain(grid: Grid) -> FloatArray:
-        return _heights([tile.path for tile in tiles], grid, note)
+        return _heights(paths, grid, note)
 
     def canopy(grid: Grid, ground: FloatArray) -> FloatArray | None:
         return canopy_above(folder, grid, ground, note)
@@ -155,7 +159,7 @@ def _drawn(drawing: Drawing) -> Mapping[str, Sequence[BaseGeometry]]:
 
 def _heights(paths: Sequence[Path], grid: Grid, note: DemNote) -> FloatArray:
     """Return the terrain on a raster [m]."""
-    return read_dem(paths, grid, replace(note, datum="")).height.astype(np.float64)
+    return read_dem(paths, grid, replace(note, datum="", flights=())).height.astype(np.float64)
 
 
 def canopy_above(folder: Path, grid: Grid, ground: FloatArray, note: DemNote) -> FloatArray | None:

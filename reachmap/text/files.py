@@ -52,7 +52,7 @@ REASONS = {
         "If it is the ground's heights, let its name begin with dem",
     ),
     Unused.TIFF_PICTURE: (
-        "it is a picture, not heights",
+        "it is a picture: no heights, and depths are not read from one",
         "To draw over it, bring it in on the page: reachmap mark",
     ),
     Unused.TIFF_BYTES: (

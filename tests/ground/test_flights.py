@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 import rasterio
 
-from reachmap.base.errors import BuildError, MarkupError
+from reachmap.base.errors import BuildError, Fault, MarkupError
+from reachmap.base.grid import Grid
 from reachmap.ground import build_ground
 from reachmap.ground.corridor import grid_of
 from reachmap.ground.dem import read_dem
@@ -17,8 +18,9 @@ from reachmap.ground.layout import lay_out
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup import read_markup
 from reachmap.markup.evidence_settings import EvidenceSettings
+from reachmap.pipeline import drafting
 from reachmap.text.files import use_words
-from tests.markup.folders import SLOPE, TOML, X, Y, make, write_dem
+from tests.markup.folders import CRS, SLOPE, TOML, X, Y, make, write_dem
 
 SETTINGS = GroundSettings(cell=4.0)
 RULES = EvidenceSettings()
@@ -218,6 +220,23 @@ def test_flights_of_two_datums_stop_the_build_unless_accepted(tmp_path):
     assert "Taken as right" in build_ground(read_markup(folder), dem, SETTINGS).attrs["notes"]
 
 
+def test_no_water_of_another_flight_is_taken_for_the_bed_that_one_knows(tmp_path):
+    more = "below_water = true\n"
+    folder = folder_with(tmp_path, BARE + said("bed.tif", NEW, more) + said("old.tif", OLD))
+    flight(folder / "bed.tif", x=(-60, 400))
+    with rasterio.open(folder / "bed.tif", "r+") as target:
+        height, step = target.read(1), target.transform
+        across = np.abs((np.arange(target.height) + 0.5) * step.e + step.f - Y)
+        target.write(np.where(across[:, None] < 18, height - 1.2, height), 1)
+    flight(folder / "old.tif")
+    reach, layout, _, cells, _ = together(folder)
+    assert reach.plan.dem.below_water
+    along, middle = layout.corridor.x - X, np.abs(layout.corridor.y - Y) < 14
+    upper, lower = middle & (along > 10) & (along < 390), middle & (along > 410) & (along < 590)
+    assert cells[upper] == pytest.approx((98.8 - SLOPE * along)[upper], abs=0.02)
+    assert np.isnan(cells[lower]).all()
+
+
 @pytest.mark.parametrize(
     ("toml", "told"),
     [
@@ -237,3 +256,23 @@ def test_a_flight_at_fault_is_said(tmp_path, toml, told):
     flight(folder / "b.tif")
     with pytest.raises(MarkupError, match=told):
         read_markup(folder)
+
+
+def test_a_draft_shows_the_water_of_the_flight_that_counts_first(tmp_path, monkeypatch):
+    toml = BARE + said("old.tif", OLD, "flow = 25\n") + said("young.tif", NEW, "flow = 60\n")
+    folder = folder_with(tmp_path, toml)
+    flight(folder / "old.tif")
+    flight(folder / "young.tif", rise=0.5)
+    asked = {}
+
+    def look(place, terrain, *_):
+        grid = Grid.around((X + 100, Y - 10, X + 200, Y + 10), 4.0, CRS)
+        asked.update(flow=place.flow, height=terrain(grid), grid=grid)
+        raise BuildError([Fault("draft", "seen enough", "")])
+
+    monkeypatch.setattr(drafting, "draft_river", look)
+    with pytest.raises(BuildError, match="seen enough"):
+        drafting.draft_folder(folder)
+    assert asked["flow"] == 60
+    level = 100.5 - SLOPE * (asked["grid"].x - X)
+    assert asked["height"] == pytest.approx(np.broadcast_to(level, asked["height"].shape), abs=0.02)
