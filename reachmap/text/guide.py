@@ -82,7 +82,9 @@ def spot_words(day: GuideDay, number: int) -> str:
 def turn_words(day: GuideDay, turn: Turn, units: UnitSystem) -> str:
     """Return a rod's turn in words, after the run's name."""
     if turn.spot == IDLE:
-        return "rests: no room, or nothing open for this rod"
+        if day.inputs.party.boat:
+            return "rests: at the boat's stop there is no room, or no water for this rod"
+        return "rests: no room left, or no run is open for this rod"
     plan, people = day.plan, day.inputs.party.people
     spot = plan.layout.frame.spots[turn.spot]
     parts = []

@@ -147,3 +147,13 @@ def test_rows_of_the_report_may_hold_null():
     (row,) = odds_rows([{"run": "A", "flow": 20.0, "odds": None, "shut": "no room"}])
     assert math.isnan(row.odds)
     assert row.shut
+
+
+@pytest.mark.parametrize(("minutes", "look"), [(60.0, "little"), (200.0, "well")])
+def test_a_cell_is_as_dark_as_the_key_says_of_its_hours(minutes, look):
+    page = review_page(season([trip("Sandpiper", 60.0, minutes)], BOTH), "R", UnitSystem.METRIC)
+    drawn = page.split("<svg")[1].split("</svg>")[0]
+    assert f'class="cell {look}"' in drawn
+    assert ("on-dark" in drawn) == (look == "well")
+    assert "fill-opacity:" not in drawn
+    assert "Runs by flow, m³/s" in page

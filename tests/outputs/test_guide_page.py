@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 from datetime import UTC, datetime
 from io import StringIO
 
@@ -137,3 +138,13 @@ def test_no_plan_is_said_and_writes_a_page_all_the_same(tmp_path):
     paths = write_guide(none, US, tmp_path)
     assert [path.name for path in paths] == ["guide.html", "guide.gpx", "guide.ics"]
     assert "There is no plan" in paths[0].read_text(encoding="utf-8")
+
+
+def test_a_rod_that_rests_is_told_why_once_and_with_a_boat_that_it_waits_at_the_stop():
+    one = (made_water("Upper", 100.0, 60.0, length=40.0),)
+    gates = (DrawnAccess("landing", "", 0.0, -124.4, 47.95),)
+    for boat, words in ((True, "at the boat's stop there is no room"), (False, "no room left")):
+        party = made_party(TALL, TALL, TALL, boat=boat)
+        page = html.unescape(guide_page(made_guide(one, party, gates=gates), US))
+        assert f"rests: {words}" in page
+        assert "<em>rests</em>" not in page

@@ -82,7 +82,7 @@ def review_page(review: Review, name: str, units: UnitSystem) -> str:
         whole=season_sentence(review),
         unplaced=unplaced_sentence(review),
         picture=knowing_picture(review, units) if review.runs else "",
-        unit=FLOW[units],
+        unit=FLOW[units].replace("m3", "m³"),
         key=[(str(one), KNOWLEDGE[one]) for one in Knowledge],
         untried=untried_sentences(review, units),
         tables=[(head, [_row(one, units, kind) for one in rows]) for head, rows, kind in kinds],
@@ -110,13 +110,12 @@ def _row(row: Row, units: UnitSystem, kind: str) -> dict[str, Any]:
 
 
 def knowing_picture(review: Review, units: UnitSystem) -> str:
-    """Return a chart of runs by flow bands as SVG: darker for more hours, hatched if never tried.
+    """Return runs by bands of flow as an SVG: dark known well, pale a little, hatched never tried.
 
     Runs that were not fished and that the map rates low at every flow are left out.
     """
     bands = len(review.ends) - 1
     wide = (WIDE - LABEL) / bands
-    most = max((cell.tally.hours for row in review.cells for cell in row), default=0.0)
     names = [band_name(review.ends, band, units) for band in range(bands)]
     rows = [
         (run, cells)
@@ -134,7 +133,7 @@ def knowing_picture(review: Review, units: UnitSystem) -> str:
         parts.append(f'<text class="name" x="0" y="{y + 19}">{escape(shown)}</text>')
         for band, cell in enumerate(cells):
             title = escape(cell_sentence(run, cell, names[band]))
-            parts.append(_cell(cell, (LABEL + band * wide, y, wide), most, title))
+            parts.append(_cell(cell, (LABEL + band * wide, y, wide), title))
     high = TOP + len(rows) * ROW + 4
     return (
         f'<svg class="knowing" viewBox="0 0 {WIDE} {high}" role="img" '
@@ -145,17 +144,15 @@ def knowing_picture(review: Review, units: UnitSystem) -> str:
     )
 
 
-def _cell(cell: Cell, place: tuple[float, float, float], most: float, title: str) -> str:
-    """Return one cell: shaded by hours, with hours and touches as text."""
+def _cell(cell: Cell, place: tuple[float, float, float], title: str) -> str:
+    """Return one cell: its shade by what is known, its hours and touches as text."""
     x, y, wide = place
-    share = math.sqrt(cell.tally.hours / most) if most > 0 else 0.0
     known = cell.knowledge in (Knowledge.WELL, Knowledge.LITTLE)
-    shade = f' style="fill-opacity:{0.25 + 0.75 * share:.2f}"' if known else ""
     text = ""
     if known:
         hours = f"{cell.tally.hours:.0f} h" if cell.tally.hours >= 1 else "tried"
         touches = f" · {cell.tally.touches}" if cell.tally.touches else ""
-        dark = " on-dark" if share > 0.55 else ""
+        dark = " on-dark" if cell.knowledge is Knowledge.WELL else ""
         text = (
             f'<text class="count{dark}" x="{x + wide / 2:.1f}" y="{y + 19}" '
             f'text-anchor="middle">{hours}{touches}</text>'
@@ -168,5 +165,5 @@ def _cell(cell: Cell, place: tuple[float, float, float], most: float, title: str
         )
     return (
         f'<g><title>{title}</title><rect class="cell {cell.knowledge}" x="{x + 1:.1f}" y="{y + 1}" '
-        f'width="{wide - 2:.1f}" height="{ROW - 2}"{shade}/>{text}</g>'
+        f'width="{wide - 2:.1f}" height="{ROW - 2}"/>{text}</g>'
     )

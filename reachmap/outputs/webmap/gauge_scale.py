@@ -11,6 +11,7 @@ import xarray as xr
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
+from reachmap.base.language import date_text
 from reachmap.base.units import FACTORS, FLOW, LENGTH, to_si
 from reachmap.base.words import UnitSystem, Wet
 from reachmap.gauge.model import Gauge
@@ -60,7 +61,8 @@ def latest(product: Product) -> tuple[str, float] | None:
     known = np.flatnonzero(np.isfinite(gauge.flow) & (gauge.flow > 0))
     if not known.size:
         return None
-    return str(gauge.times[known[-1]].astype("datetime64[D]")), float(gauge.flow[known[-1]])
+    day = gauge.times[known[-1]].astype("datetime64[D]").item()
+    return date_text(day, "plain"), float(gauge.flow[known[-1]])
 
 
 def gauge_values(product: Product) -> dict[str, Any]:

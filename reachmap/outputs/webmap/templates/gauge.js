@@ -151,7 +151,7 @@ function inField(flow) {
   const unit = gauge.units[Number(byId("gauge-unit").value)];
   if (unit.of !== "flow") return "";
   const value = flow / unit.size;
-  return value >= 100 ? String(Math.round(value)) : String(Number(value.toPrecision(3)));
+  return value >= 100 ? String(Math.round(value)) : threeFigures(value);
 }
 
 // Takes a reading and returns its position among the flows. `from` is typed, record or address.
