@@ -137,16 +137,19 @@ def _named(
     if not whole and not known and len(listed) == 1:
         return [(path.stem.lower(), listed[0][0])]
     present = {layer for layer, _ in known}
+    kml = path.suffix.lower() in {".kml", ".kmz"}
     for name, kind in listed:
         if plain_name(name) in LAYER_NAMES or kind is None:
             continue
-        near = nearest(name, LAYER_NAMES)
+        # A KML without folders has one table called like the file: that is no name of a layer.
+        of_file = kml and plain_name(name) == plain_name(path.stem)
+        near = None if of_file else nearest(name, LAYER_NAMES)
         if near is not None and near not in present:
             fix = f"Did you mean {near!r}? Rename it, or take it out"
             sources.faults.append(
                 Fault(path.name, f"its layer {quoted(name)} is none of reachmap's", fix)
             )
-        elif near is None and path.suffix.lower() in {".kml", ".kmz"}:
+        elif near is None and kml:
             sources.notes.append(f"{path.name}: folder {quoted(name)} is not read.")
     return known
 

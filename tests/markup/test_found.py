@@ -186,6 +186,18 @@ def test_a_drawing_under_another_name_gives_its_layers(tmp_path):
     assert fates(folder)["places.kml"].why is Unused.NO_LAYER
 
 
+def test_a_kml_of_plain_placemarks_is_not_taken_for_a_misspelt_layer(tmp_path):
+    folder = make(tmp_path)
+    place = "<Point><coordinates>-141.3,46.2,0</coordinates></Point>"
+    (folder / "scouting.kml").write_text(
+        '<kml xmlns="http://www.opengis.net/kml/2.2"><Document><Placemark>'
+        f"<name>Parking</name>{place}</Placemark></Document></kml>",
+        encoding="utf-8",
+    )
+    told = fates(folder)["scouting.kml"]
+    assert (told.use, told.why) == (Use.NOTHING, Unused.NO_LAYER)
+
+
 def test_a_layer_that_another_file_holds_is_not_read_twice(tmp_path):
     folder = make(tmp_path)
     (folder / "copy.gpkg").write_bytes((folder / "markup.gpkg").read_bytes())

@@ -1,6 +1,7 @@
 """The first walk: a river drawn by taps, with a place and five numbers, no terrain."""
 
 import json
+import re
 
 from tests.walks.person import build_command, say_facts
 
@@ -74,10 +75,15 @@ def preview(person, sheet):
     before = page.inner_text("#preview-change")
     page.fill("#wanted-rise", "5")
     page.press("#wanted-rise", "Tab")
-    page.wait_for_selector(f"#preview-change:not(:text-is({json.dumps(before)}))")
+    quoted = json.dumps(before, ensure_ascii=False)
+    page.wait_for_selector(f"#preview-change:not(:text-is({quoted}))")
     sheet.settle()
     assert [mark["values"].get("rise") for mark in sheet.marks()][2] == "5"
-    assert "bank not known" in page.inner_text("#preview-change")
+    known = re.search(
+        r"bank not known ([\d,]+) yd² to ([\d,]+)", page.inner_text("#preview-change")
+    )
+    was, now = (int(one.replace(",", "")) for one in known.groups())
+    assert now < was / 2
     assert "People drown wading" in page.inner_text("#preview-part")
     person.shot("preview-changed", page)
     sheet.checked()

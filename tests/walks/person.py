@@ -65,7 +65,7 @@ class Person:
                     yield Sheet(Served(address), watched)
             finally:
                 served.send_signal(signal.SIGINT)
-                served.wait(30)
+                served.wait(120)  # a preview under way is let finish
         assert served.returncode == 0
 
     @contextmanager

@@ -28,7 +28,7 @@ function content() {
   return [
     made("h2", {}, "Beneath the drawing"),
     made("section", {}, made("h3", {}, "Ground"),
-      made("p.small", {}, state.relief ? "Shaded from the ground model in the folder." : "No ground model. Put one into the folder as dem.tif: it is the best gift a drawing can have."),
+      made("p.small", {}, state.relief ? "Shaded from the ground model in the folder." : "No ground model. Put one into the folder, under any name: it is the best gift a drawing can have."),
       toggle("Grid", basemap.grid, (on) => keepBasemap({ ...basemap, grid: on }))),
     state.imagery ? imageryPart() : null,
     made("section", {}, made("h3", {}, "Place to begin"), placeForm(),

@@ -93,7 +93,7 @@ export function placeForm() {
     made("label.field", {}, made("span.field-word", {}, "Latitude, longitude of a spot on the river"),
       made("span.field-row", {}, input, button("Go there", go, { class: "plate-button is-main" }))),
     wrong,
-    made("p.small", {}, "Or drop a GPX, KML, KMZ or GeoJSON file, or a picture of a map, on this page. A ground model goes into the folder as dem.tif."));
+    made("p.small", {}, "Or drop a GPX, KML, KMZ or GeoJSON file, or a picture of a map, on this page. A ground model goes into the folder, under any name."));
 }
 
 function palette() {
