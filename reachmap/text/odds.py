@@ -48,6 +48,24 @@ def odds_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
     return ", ".join(one for one in words if one)
 
 
+def factor_words(row: Mapping[str, Any]) -> str:
+    """Return the factors of a run's odds as a sentence; empty where it has none.
+
+    Parameters
+    ----------
+    row
+        Of the table of runs by flow.
+    """
+    rate, passing = number_of(row.get("odds_hour")), number_of(row.get("passing"))
+    if not (rate > 0 and math.isfinite(passing)):
+        return ""
+    return (
+        f"The odds: an hour here, way in and rigging counted, meets {100 * rate:.2g} % of the "
+        f"fish's time, {100 * passing:.0f} % of that on their way and {100 - 100 * passing:.0f} % holding; "
+        f"{RELATIVE}."
+    )
+
+
 def place_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
     """Return a run's place among the flow's runs, and its equals; empty where it has none.
 

@@ -15,7 +15,7 @@ from reachmap.outputs.equals import equals_of
 from reachmap.outputs.webmap.runs import Run, RunAtFlow
 from reachmap.text.map_page import covered_words
 from reachmap.text.numbers import both, text_of, time_words
-from reachmap.text.odds import odds_words
+from reachmap.text.odds import factor_words, odds_words
 from reachmap.text.places import places_rows
 from reachmap.text.run_lines import SURE, card_row
 from reachmap.text.terms import WADED
@@ -104,7 +104,7 @@ def _at_flow(
         "noStand": state.no_stand,
         "standing": [list(row) for row in places_rows(state.places, units)],
         "log": state.logged if with_log else "",
-        "lines": list(state.lines),
+        "lines": [*state.lines, *filter(None, (factor_words(state.row),))],
         "pick": state.pick,
         "boat": state.by_boat,
         "where": state.told.where,
