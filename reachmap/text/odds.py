@@ -14,7 +14,7 @@ from reachmap.text.terms import KINDS
 RELATIVE = "relative odds on this river, not fish a day"
 """Meaning of the score, in all outputs."""
 
-MOST_NAMED = 3
+MOST_NAMED = 2
 """Most runs named as equal to one; our choice."""
 
 EQUAL = (
@@ -59,10 +59,10 @@ def factor_words(row: Mapping[str, Any]) -> str:
     rate, passing = number_of(row.get("odds_hour")), number_of(row.get("passing"))
     if not (rate > 0 and math.isfinite(passing)):
         return ""
+    way = 100 * passing
     return (
         f"The odds: an hour here, way in and rigging counted, meets {100 * rate:.2g} % of the "
-        f"fish's time, {100 * passing:.0f} % of that on their way and {100 - 100 * passing:.0f} % holding; "
-        f"{RELATIVE}."
+        f"fish's time, {way:.0f} % of that on their way and {100 - way:.0f} % holding; {RELATIVE}."
     )
 
 
@@ -74,7 +74,7 @@ def place_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
     >>> place_words({"rank_low": 2, "rank_high": 2})
     '2nd here'
     >>> place_words({"rank_low": 1, "rank_high": 5}, ["A", "B", "C", "D", "E"])
-    '1st to 5th here, equal with A, B, C and 2 more'
+    '1st to 5th here, equal with A, B and 3 more'
     """
     rank = rank_words(number_of(row.get("rank_low")), number_of(row.get("rank_high")))
     if not rank:

@@ -29,11 +29,11 @@ class Member:
 class RankSettings:
     """How far the order of runs may be off; fitted to made rivers (docs/interception.md)."""
 
-    log_sd: float = 0.5
-    """Standard deviation of the logarithm of true over mapped odds; measured, 0.3-0.8."""
-    gone_one: float = 0.5
+    log_sd: float = 0.45
+    """Standard deviation of the logarithm of true over mapped odds; measured, 0.4-0.5."""
+    gone_one: float = 0.47
     """Chance that a run of one place cannot truly be fished, of n places to the power of their
-    root; measured, 0.3-0.6."""
+    root; measured, 0.45-0.5."""
     inside: float = 0.8
     """Chance with which the true rank lies in the span; our choice, 0.7-0.9."""
     draws: int = 300
