@@ -74,7 +74,8 @@ def test_of_several_pieces_the_ladder_is_that_fished_most_with_the_tip_of_most_p
     thin = {"water": "B2", "fly_depth_m": 0.3, "drag_share": 0.7}
     slow = {"water": "G3", "fly_depth_m": 2.0}
     light = {"water": "B2", "tip": "floating"}
-    places = fished({}, {}, {"water": "G3"}, light, light)
+    other = {"water": "B2", "tip": "T-14"}
+    places = fished({}, {}, {"water": "G3"}, light, light, other)
     [step] = ladder_of(steps({}, thin, slow), places)
     assert step.depth_m == 1.0  # neither where it drags nor a mean of all three
     assert step.drag_share == 0.0
