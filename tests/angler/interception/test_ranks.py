@@ -45,6 +45,14 @@ def test_doubt_of_the_map_widens_spans_and_never_loses_the_maps_own_order():
     assert again.high.tolist() == doubted.high.tolist()
 
 
+def test_a_span_holds_the_rank_by_the_mean_of_the_readings():
+    mine = np.array([[1.0] * 6 + [0.0], [0.9] * 6 + [9.0]])  # first by six, second by their mean
+    got = rank_spans(mine, np.array([9, 9]), replace(SURE, inside=0.6))
+    assert got.low.tolist() == [1, 1]
+    assert got.high.tolist() == [2, 2]
+    assert got.odds_low[0] <= 100 * mine[0].mean() / mine[1].mean()
+
+
 def test_a_run_of_few_places_is_less_sure_than_a_long_one():
     few = np.array([1, 25, 25, 25], dtype=np.int32)
     assert gone_chance(few, SETTINGS)[0] == pytest.approx(SETTINGS.gone_one)
