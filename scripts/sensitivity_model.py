@@ -54,8 +54,7 @@ OUTPUTS: Mapping[str, str] = {
 """What is read from a run: of wading and depth over both flows."""
 UNSEEN = ("lanes", "corridor", "bed_forms", "lies", "structure", "runs")
 """Groups of the water's numbers that change no piece of water, and so nothing an angler does."""
-AFTER = ("take_s", "even_share", "near_m", "setup_min", "prime_low_m", "prime_high_m", "gap_m",
-         "even_factor")  # fmt: skip
+AFTER = ("take_s", "even_share", "near_m", "setup_min", "prime_low_m", "prime_high_m", "gap_m")
 """Numbers of the score that change nothing of what a cast covers."""
 
 

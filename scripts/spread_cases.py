@@ -54,10 +54,12 @@ THIN_M = 0.05
 ROUNDS = 3
 
 
-def real_like(case: Case, seed: int) -> tuple[Case, xr.Dataset, tuple[float, ...]]:
+def real_like(
+    case: Case, seed: int, settings: FlowSettings = ENGINE
+) -> tuple[Case, xr.Dataset, tuple[float, ...]]:
     """Return a river made uneven: the case, its true ground, and the flows that truly ran.
 
-    The case's DEM and edges are taken from the uneven river's own water.
+    The case's DEM and edges are taken from the uneven river's own water, by `settings`.
     """
     rng = np.random.default_rng(seed)
     template = build_ground(replace(case.markup, soundings=()), case.dem, SETTINGS)
@@ -68,7 +70,7 @@ def real_like(case: Case, seed: int) -> tuple[Case, xr.Dataset, tuple[float, ...
     uneven = replace(case, bed=bed, roughness=rough)
     ran = tuple(float(q * np.exp(rng.normal(0, GAUGE_SD))) for q in case.flows)
     truth = true_ground(uneven, template)
-    return _seen(uneven, truth, ran), truth, ran
+    return _seen(uneven, truth, ran, settings), truth, ran
 
 
 def _noise(
@@ -80,7 +82,9 @@ def _noise(
     return np.asarray((field - field.mean()) / field.std())
 
 
-def true_water(ground: xr.Dataset, flows: tuple[float, ...]) -> xr.Dataset:
+def true_water(
+    ground: xr.Dataset, flows: tuple[float, ...], settings: FlowSettings = ENGINE
+) -> xr.Dataset:
     """Return the water of an uneven river: speed across a section goes as depth.
 
     Manning's n of each cell is n (h0 / h)^(1/3), h0 the mean depth of its own flow's water in the
@@ -92,7 +96,7 @@ def true_water(ground: xr.Dataset, flows: tuple[float, ...]) -> xr.Dataset:
         now, near = rough, None
         for _ in range(ROUNDS):
             laid = ground.assign(roughness=(("y", "x"), now))
-            water = solve(laid, [flow], ENGINE, near=near)
+            water = solve(laid, [flow], settings, near=near)
             depth = water["depth"].to_numpy()[0]
             usual = float(np.nanmean(depth))
             thick = np.maximum(np.where(np.isfinite(depth), depth, usual), THIN_M)
@@ -102,12 +106,12 @@ def true_water(ground: xr.Dataset, flows: tuple[float, ...]) -> xr.Dataset:
     return with_labels(xr.concat(parts, "flow"), UnitSystem.METRIC)
 
 
-def _seen(case: Case, truth: xr.Dataset, ran: tuple[float, ...]) -> Case:
+def _seen(case: Case, truth: xr.Dataset, ran: tuple[float, ...], settings: FlowSettings) -> Case:
     """Return a case with edges and the DEM's water as the uneven river has them.
 
     What is written beside an edge is the flow that was read, `case.flows`; what ran is `ran`.
     """
-    water = true_water(truth, (0.75 * ran[0], *ran[1:]))
+    water = true_water(truth, (0.75 * ran[0], *ran[1:]), settings)
     return with_sight(case, truth, water, 0.75 * case.flows[0])
 
 

@@ -112,8 +112,7 @@ def _ladder(run: str, label: str, layers: CardLayers, castable: Rows) -> tuple[S
     """Return what every tip would do in a run; empty where that is not known."""
     if layers.ladder is None or not len(castable):
         return ()
-    rows = layers.ladder.of(run, label)
-    return ladder_of(rows, castable["water"], castable["side"][0], mode(castable["tip"]))
+    return ladder_of(layers.ladder.of(run, label), castable)
 
 
 def _clarity(flow: float, settings: AnglerSettings) -> tuple[Clarity, bool]:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from statistics import mode
 
 import numpy as np
 
-from reachmap.base.arrays import FloatArray
-from reachmap.base.grouped import Rows, known
+from reachmap.base.grouped import Rows
 
 LADDER = (
     *("water", "side", "tip", "order", "fly_depth_m", "above_bed_m", "share_in_bands"),
@@ -18,7 +18,7 @@ LADDER = (
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """How one tip would swim in a run: means over its pieces of water.
+    """How one tip would swim in a run: at the piece of water where most places fish the chosen one.
 
     `depth_m` of the fly and `above_m` the bed [m]; `share` of the strip at the wanted depth and
     pace; `drag_share` and `tick_share` of the time on the bottom, before the last part and in it;
@@ -35,41 +35,35 @@ class Step:
     chosen: bool
 
 
-def ladder_of(rows: Rows, waters: Rows, side: str, tip: str) -> tuple[Step, ...]:
-    """Return the ladder of a run, the lightest tip first.
+def ladder_of(rows: Rows, castable: Rows) -> tuple[Step, ...]:
+    """Return the ladder of a run, the lightest tip first; empty where none is known.
 
     Parameters
     ----------
     rows
         Rows of the layer `tip_ladder` of the run at the flow, columns `LADDER`.
-    waters
-        Codes of the pieces fished.
-    side
-        Bank one fishes from.
-    tip
-        The tip of most places.
+    castable
+        Places with room for a cast on the bank fished, of `stations`.
+
+    Notes
+    -----
+    Of one piece of water alone: over several, of other depths, a mean has the chosen tip drag where
+    the deep piece asks for it.
     """
-    mine = rows[(rows["side"] == side) & np.isin(rows["water"], waters)]
-    steps = []
-    for order in sorted(set(mine["order"].tolist())):
-        one = mine[mine["order"] == order]
-        name = str(one["tip"][0])
-        steps.append(
-            Step(
-                name,
-                _mean(one["fly_depth_m"]),
-                _mean(one["above_bed_m"]),
-                _mean(one["share_in_bands"]),
-                _mean(one["drag_share"]),
-                _mean(one["tick_share"]),
-                _mean(one["wait_s"]),
-                name == tip,
-            )
+    tip = mode(castable["tip"])
+    most = castable[castable["tip"] == tip]
+    here = (rows["water"] == mode(most["water"])) & (rows["side"] == most["side"][0])
+    mine = rows[here]
+    return tuple(
+        Step(
+            str(one["tip"]),
+            float(one["fly_depth_m"]),
+            float(one["above_bed_m"]),
+            float(one["share_in_bands"]),
+            float(one["drag_share"]),
+            float(one["tick_share"]),
+            float(one["wait_s"]),
+            bool(one["tip"] == tip),
         )
-    return tuple(steps)
-
-
-def _mean(values: FloatArray) -> float:
-    """Return the mean of what is known; NaN where nothing is."""
-    numbers = known(values)
-    return float(numbers.mean()) if len(numbers) else float("nan")
+        for one in mine[np.argsort(mine["order"], kind="stable")]
+    )

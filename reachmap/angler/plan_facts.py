@@ -166,12 +166,13 @@ def steps_at(
     """
     clarity = clarity_by(flow, settings.clarity_m, settings.clarity_law)
     usual = step_length(settings.season, settings.pace, clarity_m=clarity)
+    least = 0.5 * step_length(settings.season, settings.pace)
     widest = plan.judged.widest
     most = np.full(widest.shape, usual)
     if math.isfinite(clarity):
         with np.errstate(divide="ignore", invalid="ignore"):
             seen = settings.plan.sees_share * clarity / widest
-        most = np.where(np.isfinite(seen), np.clip(seen, 0.5 * usual, usual), usual)
+        most = np.where(np.isfinite(seen), np.clip(seen, least, usual), usual)
     return most, most * widest
 
 

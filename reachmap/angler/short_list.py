@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas as gpd
@@ -176,8 +176,8 @@ def listed(choices: Sequence[Choice], outing: Outing, settings: ListSettings) ->
     bank = outing.bank
     if bank is None and not outing.both_banks:
         bank = _better_bank(choices, outing, settings)
-    if bank is not None:
-        choices = [one for one in choices if one.side in (bank, Side.ISLAND)]
+    mine = replace(outing, bank=bank)
+    choices = [one for one in choices if mine.fishes_from(one.side)]
     return sorted(_best(choices, outing, settings), key=lambda one: one.station)
 
 
@@ -215,10 +215,9 @@ def _minutes(row: Mapping[Any, Any]) -> float:
 
 
 def _on_bank(stands: Rows, outing: Outing) -> Rows:
-    """Return the places on the bank that this person fishes; all of them where none is named."""
-    if outing.bank is None:
-        return stands
-    return np.asarray(stands[np.isin(stands["side"], [Side(outing.bank).value, Side.ISLAND.value])])
+    """Return the places on the bank that this person fishes."""
+    kept = np.array([outing.fishes_from(side) for side in stands["side"]], dtype=bool)
+    return np.asarray(stands[kept])
 
 
 def _shut(

@@ -130,9 +130,11 @@ RUNS_BY_FLOW = Layer(
             spare=True,
         ),
         number("odds", "1", "The same over that of the flow's best run.", 0, 100, spare=True),
-        number("odds_low", "1", "Least of it over the readings of the fish.", 0, 100, spare=True),
+        number("odds_low", "1", "Least of it, by the doubt of map and fish.", 0, 100, spare=True),
         number("odds_high", "1", "Most of it.", 0, 100, spare=True),
-        count("rank_low", "Best rank among the flow's runs over the readings; 0 none.", spare=True),
+        count(
+            "rank_low", "Best rank among the flow's runs, by the same doubt; 0 none.", spare=True
+        ),
         count("rank_high", "Worst rank.", spare=True),
         number("passing", "1", "Share of it met on the way, not holding.", 0, 1, spare=True),
         count(

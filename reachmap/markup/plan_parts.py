@@ -28,6 +28,16 @@ class Outing:
         """Return whether both banks can be reached in a day."""
         return self.boat or self.crossing
 
+    def fishes_from(self, side: str) -> bool:
+        """Return whether one fishes from a bank by its word: all where none is named, and islands.
+
+        Examples
+        --------
+        >>> [Outing(bank=Side.LEFT).fishes_from(side) for side in Side]
+        [True, False, True]
+        """
+        return self.bank is None or side in (self.bank, Side.ISLAND)
+
 
 @dataclass(frozen=True, slots=True)
 class Gps:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,9 +11,10 @@ import numpy as np
 from shapely import Point
 
 from reachmap.base.words import UnitSystem
+from reachmap.outputs.equals import equals_of
 from reachmap.outputs.product import Product
 from reachmap.text.numbers import text_of
-from reachmap.text.odds import odds_words
+from reachmap.text.odds import odds_words, place_words
 from reachmap.text.today import mind_words, minutes_words, where_words
 
 
@@ -28,10 +29,10 @@ class Stop:
     run
         Its name.
     by_boat
-        Whether it can be reached only by boat.
-    where, minutes, mind, odds
-        Its prime stretch, the time for it, the one thing to mind and its odds, in words; empty
-        where not known.
+        Whether only a boat leads there.
+    where, minutes, mind, odds, place
+        Its prime stretch, the time for it, the one thing to mind, its odds, and its place among
+        the flow's runs, in words; empty where not known.
     start, end
         Places to stand at the top and the foot of the prime stretch, project coordinates [m]; None
         where unknown.
@@ -44,6 +45,7 @@ class Stop:
     minutes: str
     mind: str
     odds: str
+    place: str
     start: Point | None = None
     end: Point | None = None
 
@@ -59,8 +61,8 @@ class Stop:
     def short(self) -> str:
         """Return the stop in short form, for a sheet or a terminal."""
         boat = "by boat" if self.by_boat else ""
-        texts = (f"{self.number} {self.run}", self.where, self.minutes, boat, f"mind: {self.mind}")
-        return " · ".join(part for part in texts if part)
+        texts = (f"{self.number} {self.run}", self.where, self.minutes, boat, self.place)
+        return " · ".join(part for part in (*texts, f"mind: {self.mind}") if part)
 
 
 def day_list(product: Product, label: str) -> tuple[Stop, ...]:
@@ -73,20 +75,26 @@ def day_list(product: Product, label: str) -> tuple[Stop, ...]:
 
 
 def _day_list(product: Product, label: str) -> tuple[Stop, ...]:
-    """Return the day's short list at a flow, computed without the cache."""
-    table = product.runs[(product.runs["flow_label"] == label) & (product.runs["pick"] > 0)]
+    """Return the day's short list at a flow, worked out anew."""
+    every = product.runs[product.runs["flow_label"] == label]
+    table = every[every["pick"] > 0]
+    equals = equals_of(every.to_dict("records"))
     runs = {str(row["run"]): row for row in product.layers["runs"].to_dict("records")}
     places = _places(product, label)
     return tuple(
-        _stop(product, row, runs.get(str(row["run"]), {}), places)
+        _stop(product, row, runs.get(str(row["run"]), {}), places, equals.get(str(row["run"]), ()))
         for row in table.sort_values("pick").to_dict("records")
     )
 
 
 def _stop(
-    product: Product, row: Mapping[Any, Any], run: Mapping[Any, Any], places: gpd.GeoDataFrame
+    product: Product,
+    row: Mapping[Any, Any],
+    run: Mapping[Any, Any],
+    places: gpd.GeoDataFrame,
+    equal: Sequence[str],
 ) -> Stop:
-    """Return one run of the list."""
+    """Return one run of the list; `equal` are those that the map cannot tell it apart from."""
     units: UnitSystem = product.markup.plan.units
     name, label = str(row["run"]), str(row["flow_label"])
     card = product.cards(name, label) if product.cards is not None else None
@@ -106,7 +114,8 @@ def _stop(
         where_words(facts, {str(key): value for key, value in run.items()}, units),
         minutes_words(facts),
         text_of(mind_words(facts, card, height, units)),
-        odds_words(facts),
+        odds_words(facts, equal),
+        place_words(facts, equal),
         *ends,
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -15,6 +15,7 @@ from reachmap.pipeline.stamp import Options
 
 if TYPE_CHECKING:
     from reachmap.markup.model import Markup
+    from reachmap.markup.plan_parts import Outing
     from reachmap.outputs.product import Product
 
 Facts = TypeVar("Facts")
@@ -51,12 +52,23 @@ class BuildOnDemand:
     @cached_property
     def product(self) -> Product:
         """Return the mapped reach, built first where the last build is not up to date."""
+        return self._product(self.reach)
+
+    def product_for(self, outing: Outing) -> Product:
+        """Return the mapped reach with score, places and lists of those who fish."""
+        plan = self.reach.plan
+        if (outing.boat, outing.bank) == (plan.outing.boat, plan.outing.bank):
+            return self.product
+        return self._product(replace(self.reach, plan=replace(plan, outing=outing)))
+
+    def _product(self, reach: Markup) -> Product:
+        """Return a mapped reach; the folder is built first where it is not up to date."""
         from reachmap.pipeline.order import build_reach, make_product
         from reachmap.pipeline.stamp import current_report
 
-        reach, out, options = self.reach, self.out, self.options
+        out, options = self.out, self.options
         if current_report(self.folder, out, options) is None:
-            build_reach(reach, out, options, progress=self.progress, workers=self.workers)
+            build_reach(self.reach, out, options, progress=self.progress, workers=self.workers)
         return make_product(reach, out, options, progress=self.progress, workers=self.workers)
 
 

@@ -18,10 +18,11 @@ from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.progress import Progress
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.base.units import flow_words
-from reachmap.base.words import UnitSystem
+from reachmap.base.words import Side, UnitSystem
 from reachmap.gauge.series import HOUR
 from reachmap.markup.config.party import PARTY_FILE, PartyKeys, PersonKeys, read_party
 from reachmap.markup.model import Plan
+from reachmap.markup.plan_parts import Outing
 from reachmap.pipeline.days import Gathered, build_on_demand, facts_of, gather, rules_of
 from reachmap.pipeline.guide import guide_facts_of
 from reachmap.pipeline.stamp import settled_folder, stored_options
@@ -101,7 +102,8 @@ def guide_day(
     got = gather(folder, target)
     keys = _party_keys(got, asked)
     build = build_on_demand(got, stored_options(target), progress=progress, workers=workers)
-    reach, facts = facts_of(got, build), guide_facts_of(got, build)
+    reach = facts_of(got, build)
+    facts = guide_facts_of(got, build, _outing_of(keys, got.plan.outing))
     zone = asked.days.zone or zone_at(reach.longitude, reach.latitude)
     now = start_time(asked.days.now, zone)
     party = party_of(keys, got.plan, facts.grading, asked.rods)
@@ -166,6 +168,15 @@ def _party_keys(got: Gathered, asked: GuideAsked) -> PartyKeys | None:
     if read.faults:
         raise MarkupError(read.faults)
     return read.keys
+
+
+def _outing_of(keys: PartyKeys | None, own: Outing) -> Outing:
+    """Return how the party gets about: the outing of reach.toml without a file of the party."""
+    if keys is None:
+        return own
+    day = keys.day
+    bank = Side(day.bank) if day.bank else None
+    return replace(own, boat=day.boat, crossing=day.crossing, bank=bank)
 
 
 def party_of(keys: PartyKeys | None, plan: Plan, graded: Grading, rods: int) -> Party:

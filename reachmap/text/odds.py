@@ -3,37 +3,85 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
-from reachmap.text.numbers import length_words, number_of
+from reachmap.text.numbers import length_words, list_words, number_of
 from reachmap.text.terms import KINDS
 
 RELATIVE = "relative odds on this river, not fish a day"
 """Meaning of the score, in all outputs."""
 
+MOST_NAMED = 2
+"""Most runs named as equal to one; our choice."""
 
-def odds_words(row: Mapping[str, Any]) -> str:
-    """Return a run's odds at a flow with their span and rank; empty where it has none.
+EQUAL = (
+    "Runs whose ranks overlap are called equal: bed, water and fish are not known well enough to "
+    "tell them apart."
+)
+"""What is meant by equal, where a list of runs is explained."""
+
+
+def odds_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
+    """Return a run's odds at a flow with their span, rank and equals; empty where it has none.
 
     Parameters
     ----------
     row
         Of the table of runs by flow.
+    equal
+        Names of the runs from which the map cannot tell it apart there, the best first.
 
     Examples
     --------
-    >>> odds_words({"odds": 83, "odds_low": 60, "odds_high": 100, "rank_low": 1, "rank_high": 3})
-    'odds 83 of 100 (60 to 100), 1st to 3rd here'
+    >>> row = {"odds": 83, "odds_low": 60, "odds_high": 100, "rank_low": 1, "rank_high": 3}
+    >>> odds_words(row, ["Teakettle", "The Elbow"])
+    'odds 83 of 100 (60 to 100), 1st to 3rd here, equal with Teakettle and The Elbow'
     """
     odds, low, high = (number_of(row.get(name)) for name in ("odds", "odds_low", "odds_high"))
     if not math.isfinite(odds):
         return ""
     span = f" ({low:.0f} to {high:.0f})" if math.isfinite(low) and math.isfinite(high) else ""
+    words = (f"odds {odds:.0f} of 100{span}", place_words(row, equal))
+    return ", ".join(one for one in words if one)
+
+
+def factor_words(row: Mapping[str, Any]) -> str:
+    """Return the factors of a run's odds as a sentence; empty where it has none.
+
+    Parameters
+    ----------
+    row
+        Of the table of runs by flow.
+    """
+    rate, passing = number_of(row.get("odds_hour")), number_of(row.get("passing"))
+    if not (rate > 0 and math.isfinite(passing)):
+        return ""
+    way = 100 * passing
+    return (
+        f"The odds: an hour here, way in and rigging counted, meets {100 * rate:.2g} % of the "
+        f"fish's time, {way:.0f} % of that on their way and {100 - way:.0f} % holding; {RELATIVE}."
+    )
+
+
+def place_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
+    """Return a run's place among the flow's runs, and its equals; empty where it has none.
+
+    Examples
+    --------
+    >>> place_words({"rank_low": 2, "rank_high": 2})
+    '2nd here'
+    >>> place_words({"rank_low": 1, "rank_high": 5}, ["A", "B", "C", "D", "E"])
+    '1st to 5th here, equal with A, B and 3 more'
+    """
     rank = rank_words(number_of(row.get("rank_low")), number_of(row.get("rank_high")))
-    return f"odds {odds:.0f} of 100{span}{f', {rank} here' if rank else ''}"
+    if not rank:
+        return ""
+    more = len(equal) - MOST_NAMED
+    named = equal if more < 2 else (*equal[:MOST_NAMED], f"{more} more")
+    return f"{rank} here{f', equal with {list_words(named)}' if equal else ''}"
 
 
 def rank_words(low: float, high: float) -> str:

@@ -138,7 +138,8 @@ def angle_words(angle_deg: float) -> str:
 def ladder_words(steps: Sequence[Step], units: UnitSystem) -> str:
     """Return each tip's depth or drag, lightest first, like ``floating 0.7 ft down, T-8 drags``.
 
-    A tip that drags over the bottom with all heavier ones is joined with them.
+    A tip that drags over the bottom with all heavier ones is joined with them; of one that touches
+    in the last part the depth is told too where it is the chosen one.
     """
     parts: list[str] = []
     for number, step in enumerate(steps):
@@ -148,7 +149,9 @@ def ladder_words(steps: Sequence[Step], units: UnitSystem) -> str:
             if more:
                 break
         elif step.tick_share > TOUCHES:
-            parts.append(f"{step.tip} touches in the last part")
+            deep = step.chosen and math.isfinite(step.depth_m)
+            at = f" {length_words(step.depth_m, units)}, and" if deep else ""
+            parts.append(f"{step.tip}{at} touches in the last part")
         elif math.isfinite(step.depth_m):
             down = " down" if not parts else ""
             parts.append(f"{step.tip} {length_words(step.depth_m, units)}{down}")

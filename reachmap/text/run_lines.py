@@ -236,6 +236,8 @@ def _pace(facts: Facts) -> tuple[str, str]:
     )
     if card.swinging is not None and card.swinging.seconds is not None:
         words += f", {_swing_words(card.swinging.seconds, card.swinging.end)}"
+    if card.swinging is not None and math.isfinite(card.swinging.wait_s):
+        words += f"; wait {card.swinging.wait_s:.0f} s for the tip when the line is straight"
     return f"{words}.", "a usual pace, yours may differ"
 
 

@@ -14,11 +14,15 @@ from reachmap.water.lies import Lies
 LEAST = 1e-4
 """Cells where fewer fish pass and worse lies are than this are left out; our choice, 0-1e-3."""
 
+HEAD_WIDTHS = 1.0
+"""No fish are counted nearer than this to the head of the mapped water, in its widths: the current
+there is that of the boundary condition. Our choice, 0.5-2."""
+
 
 def presence_of(
     ground: xr.Dataset, field: WaterField, corridor: Corridor, lies: Lies
 ) -> xr.Dataset:
-    """Return where fish pass and lie at one flow, by cell.
+    """Return where fish pass and lie at one flow, by cell, but for the first width of the river.
 
     Parameters
     ----------
@@ -42,6 +46,11 @@ def presence_of(
     bold, shy = (np.nan_to_num(one[wet]) for one in (corridor.bold, corridor.shy))
     odds = np.nan_to_num(lies.raster.of_cells(*wet))
     some = np.maximum(np.maximum(bold, shy), odds) > LEAST
+    station = field.station[wet]
+    known = np.isfinite(station)
+    if known.any():
+        head = float(station[known].min()) + HEAD_WIDTHS * field.width
+        some &= ~known | (station >= head)
     return xr.Dataset(
         {
             "cell": ("cells", ground_cells(ground, field)[some]),

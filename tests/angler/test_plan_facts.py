@@ -156,6 +156,9 @@ def test_a_step_shrinks_with_clarity_and_with_the_gap_between_arcs():
     step, gap = steps_at(plan(widest=1.0), 20.0, murky)
     assert step[0] < usual
     assert gap[0] <= 0.9 + 1e-9
+    # in the thickest water half the season's step, as the score's minutes have it
+    thick = replace(SETTINGS, clarity_m=0.2)
+    assert steps_at(plan(widest=1.0), 20.0, thick)[0][0] == pytest.approx(0.5 * usual)
     # arcs that run nearly down the current lie closer than the step
     slanting, close = steps_at(plan(widest=0.5), 20.0, murky)
     assert slanting[0] >= step[0]

@@ -2,9 +2,7 @@
 
 import math
 
-import numpy as np
 import pandas as pd
-import pytest
 
 from reachmap.angler.ladder import LADDER, ladder_of
 from reachmap.angler.run_plan import PLANNED, run_plan
@@ -57,16 +55,28 @@ def steps(*changes):
     return rows_of(pd.DataFrame([one | change for change in changes]), LADDER)
 
 
+def fished(*changes):
+    """Return places with room for a cast: of piece E1, from the left, with T-8."""
+    one = {"water": "E1", "side": "left", "tip": "T-8"}
+    return rows_of(pd.DataFrame([one | change for change in changes]), tuple(one))
+
+
 def test_the_ladder_is_that_of_the_bank_and_water_fished_lightest_first():
     light = {"tip": "floating", "order": 1}
     mine = steps({}, light, {"side": "right", "fly_depth_m": 9.0}, {"water": "E9"})
-    got = ladder_of(mine, np.array(["E1"], dtype=object), "left", "T-8")
+    got = ladder_of(mine, fished({}))
     assert [step.tip for step in got] == ["floating", "T-8"]
     assert [step.chosen for step in got] == [False, True]
     assert got[1].depth_m == 1.0
 
 
-def test_steps_of_several_pieces_are_their_mean_of_what_is_known():
-    mine = steps({"fly_depth_m": 1.0}, {"fly_depth_m": 2.0}, {"fly_depth_m": math.nan})
-    [step] = ladder_of(mine, np.array(["E1"], dtype=object), "left", "T-8")
-    assert step.depth_m == pytest.approx(1.5)
+def test_of_several_pieces_the_ladder_is_that_fished_most_with_the_tip_of_most_places():
+    thin = {"water": "B2", "fly_depth_m": 0.3, "drag_share": 0.7}
+    slow = {"water": "G3", "fly_depth_m": 2.0}
+    light = {"water": "B2", "tip": "floating"}
+    other = {"water": "B2", "tip": "T-14"}
+    places = fished({}, {}, {"water": "G3"}, light, light, other)
+    [step] = ladder_of(steps({}, thin, slow), places)
+    assert step.depth_m == 1.0  # neither where it drags nor a mean of all three
+    assert step.drag_share == 0.0
+    assert ladder_of(steps(thin), places) == ()

@@ -54,13 +54,14 @@ class Written:
                 if label in self.labels:
                     yield label, run["name"], state
 
-    def sheet(self, label: str) -> list[tuple[str, str]]:
-        """Return head and words on what to mind of each run's panel on the sheet, in order."""
+    def sheet(self, label: str) -> list[tuple[str, str, str]]:
+        """Return head, what to mind and flows of each panel of the sheet, in order."""
         page = lxml_html.fromstring((self.out / "sheets" / f"{label}.html").read_text("utf-8"))
         return [
             (
                 " ".join(panel.xpath("./h2")[0].text_content().split()),
                 " ".join(panel.xpath(".//div[@class='told']/p")[0].text_content().split()),
+                " ".join(panel.xpath(".//p[@class='flows']")[0].text_content().split()),
             )
             for panel in page.xpath("//article")
         ]
@@ -132,8 +133,11 @@ def test_the_sheet_tells_the_day_s_list_in_its_order_and_its_numbers(written):
         stops = written.report["day_lists"][label]
         panels = written.sheet(label)
         assert len(panels) == len(stops)
-        for number, (stop, (head, mind)) in enumerate(zip(stops, panels, strict=True), start=1):
-            name, part, time, minded = stop.split(" · ")
+        for number, (stop, (head, mind, flows)) in enumerate(
+            zip(stops, panels, strict=True), start=1
+        ):
+            name, part, time, rank, minded = stop.split(" · ")
+            assert flows.endswith(rank)
             assert name.startswith(f"{number} ")
             assert name.removeprefix(f"{number} ")[:20] in head
             assert f"{part}, {time}" in head

@@ -6,7 +6,7 @@ import pytest
 
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
-from reachmap.text.odds import odds_words, rank_words, window_words
+from reachmap.text.odds import factor_words, odds_words, rank_words, window_words
 
 ROW = {"odds": 83.4, "odds_low": 60.0, "odds_high": 100.0, "rank_low": 1, "rank_high": 3}
 
@@ -68,3 +68,10 @@ def test_a_wide_window_tells_the_water_at_its_two_ends():
 def test_a_depth_that_is_not_known_is_not_told():
     words = window_words(run(600, 5400, 900, **WIDE), UnitSystem.US)
     assert "tailout at 600 cfs, soft edge at 5,400 cfs" in words
+
+
+def test_the_factors_of_the_odds_are_told_on_demand():
+    words = factor_words({"odds_hour": 0.0093, "passing": 0.64})
+    assert "0.93 % of the fish's time, 64 % of that on their way and 36 % holding" in words
+    assert factor_words({"odds_hour": math.nan, "passing": 0.5}) == ""
+    assert factor_words({}) == ""

@@ -173,3 +173,9 @@ def test_a_tip_of_which_nothing_is_known_is_not_told():
     assert ladder_words(steps, US) == "T-8 drags"
     assert why_words(steps) == ""
     assert why_words((step("T-8", 2.0, share=math.nan, chosen=True),)) == ""
+
+
+def test_of_the_tip_chosen_the_depth_is_told_though_it_touches():
+    steps = (step("floating", 1.0), step("type 3", 2.4, tick=0.1, chosen=True))
+    words = ladder_words(steps, US)
+    assert words == "floating 1 ft down, type 3 2.4 ft, and touches in the last part"

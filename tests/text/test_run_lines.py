@@ -188,3 +188,10 @@ def test_the_one_thing_to_mind_is_told_with_or_without_a_card(card):
     unknown = standing(card, deepest_m=math.nan)
     assert mind_words({"mind": Mind.WADING}, unknown, HEIGHT_M, US) == "one stands deep"
     assert isinstance(card.standing, Standing)
+
+
+def test_how_long_the_tip_trails_is_told_with_the_pace(card):
+    made = replace(card, swinging=replace(card.swinging, wait_s=6.2))
+    assert "wait 6 s for the tip when the line is straight" in lines(made)["Step and pace"][0]
+    still = replace(card, swinging=replace(card.swinging, wait_s=math.nan))
+    assert "for the tip" not in lines(still)["Step and pace"][0]

@@ -12,7 +12,8 @@ import numpy as np
 import pandas as pd
 
 from reachmap.angler.interception.density import Presence
-from reachmap.angler.interception.runs import Places, RunOdds, odds_of_runs, ranks
+from reachmap.angler.interception.ranks import rank_spans
+from reachmap.angler.interception.runs import Places, RunOdds, odds_of_runs
 from reachmap.angler.interception.settings import InterceptionSettings
 from reachmap.angler.interception.swept import Swept
 from reachmap.angler.pace import cast_seconds, step_length
@@ -138,8 +139,8 @@ def score_flow(
     here = water[water["flow_label"] == label]
     run_of = dict(zip(here["code"].astype(str), here["run"].astype(str), strict=True))
     runs = stations["water"].astype(str).map(run_of).fillna("").to_numpy()
-    able = _able(stations, outing) & (runs != "")
-    minutes = _minutes(stations, settings)
+    able = fishable_places(stations, outing) & (runs != "")
+    minutes = minutes_of(stations, settings)
     side = stations["side"].astype(str).map(SIDES).to_numpy()
     places = {
         str(run): Places(
@@ -159,17 +160,16 @@ def score_flow(
     return Scored(odds, best, np.minimum(100.0 * share / top, 100.0) if top > 0 else share)
 
 
-def _able(stations: gpd.GeoDataFrame, outing: Outing) -> BoolArray:
+def fishable_places(stations: gpd.GeoDataFrame, outing: Outing) -> BoolArray:
     """Return which places this person can fish: room for a cast, a way there, on their bank."""
     able = stations["cast"].notna().to_numpy()
     if not outing.boat:
         able = able & (stations["access"] != WayIn.BOAT).to_numpy()
-    if outing.bank is not None:
-        able = able & stations["side"].isin([outing.bank, Side.ISLAND]).to_numpy()
+    able = able & np.array([outing.fishes_from(side) for side in stations["side"]], dtype=bool)
     return np.asarray(able & np.isfinite(stations["station_m"].to_numpy(dtype=np.float64)))
 
 
-def _minutes(stations: gpd.GeoDataFrame, settings: AnglerSettings) -> FloatArray:
+def minutes_of(stations: gpd.GeoDataFrame, settings: AnglerSettings) -> FloatArray:
     """Return how long the casts from each place take [min]: those along `bin_m` of its bank."""
     if not len(stations):
         return np.zeros(0)
@@ -213,20 +213,19 @@ def _fill_ranks(
     runs: Mapping[str, RunOdds],
     settings: InterceptionSettings,
 ) -> None:
-    """Put ranks, and the span of the odds over the readings, into the rows of one flow."""
+    """Put the spans of ranks and odds into the rows of one flow."""
     names = list(runs)
-    low, high = ranks([runs[name].rate for name in names], settings.even_factor)
     if not names:
         return
     rates = np.stack([runs[name].rate for name in names])
-    best = rates.max(axis=0)
-    with np.errstate(invalid="ignore", divide="ignore"):
-        shares = np.where(best > 0, np.minimum(100.0 * rates / best, 100.0), np.nan)
+    places = np.array([len(runs[name].places) for name in names], dtype=np.int32)
+    spans = rank_spans(rates, places, settings.ranks)
     place = {name: k for k, name in enumerate(names)}
     for number in numbers:
         k = place.get(named[number])
         if k is None:
             continue
-        columns["rank_low"][number], columns["rank_high"][number] = int(low[k]), int(high[k])
-        columns["odds_low"][number] = float(shares[k].min())
-        columns["odds_high"][number] = float(shares[k].max())
+        columns["rank_low"][number], columns["rank_high"][number] = spans.low[k], spans.high[k]
+        columns["odds_low"][number], columns["odds_high"][number] = (
+            spans.odds_low[k], spans.odds_high[k],
+        )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -231,29 +231,3 @@ def _stretches(
         )
     for first, last in zip(*np.nonzero(quick), strict=True):
         yield int(first), int(last)
-
-
-def ranks(rates: Sequence[FloatArray], even_factor: float) -> tuple[IntArray, IntArray]:
-    """Return the best and the worst rank of each run over the readings, 1 the first.
-
-    Parameters
-    ----------
-    rates
-        Odds an hour of each run by reading, each of shape (members,).
-    even_factor
-        A run is only ahead of another whose rate it exceeds by this factor.
-
-    Returns
-    -------
-    low, high
-        Shape (runs,).
-    """
-    if not len(rates):
-        none = np.zeros(0, dtype=np.int32)
-        return none, none
-    table = np.stack(rates)
-    ahead = table[None, :, :] > even_factor * table[:, None, :]
-    level = table[None, :, :] * even_factor >= table[:, None, :]
-    low = 1 + ahead.sum(axis=1).min(axis=1)
-    high = (level.sum(axis=1)).max(axis=1)
-    return low.astype(np.int32), high.astype(np.int32)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +23,22 @@ class Member:
     hold_share: float = 0.3
     view: float = 1.0
     shy: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class RankSettings:
+    """How far the order of runs may be off; fitted to made rivers (docs/interception.md)."""
+
+    log_sd: float = 0.45
+    """Standard deviation of the logarithm of true over mapped odds; measured, 0.4-0.5."""
+    gone_one: float = 0.47
+    """Chance that a run of one place cannot truly be fished, of n places to the power of their
+    root; measured, 0.45-0.5."""
+    inside: float = 0.8
+    """Chance with which the true rank lies in the span; our choice, 0.7-0.9."""
+    draws: int = 300
+    seed: int = 17
+    """Draws of the map's errors, each taken with every reading of the fish."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,8 +90,6 @@ class InterceptionSettings:
     one run shall not eat the day."""
     gap_m: float = 20.0
     """A gap of bank without a place longer than this ends a stretch; our choice, 10-40."""
-    even_factor: float = 1.15
-    """Runs whose odds differ by less than this factor are called equal; our choice, 1.1-1.3."""
     members: tuple[Member, ...] = (
         Member(),
         Member(hold_share=0.15),
@@ -86,3 +100,4 @@ class InterceptionSettings:
         Member(shy=1.0),
     )
     """Readings over which odds are averaged and ranks given; the first is the middle one."""
+    ranks: RankSettings = field(default_factory=RankSettings)

@@ -10,7 +10,7 @@ from reachmap.outputs.handheld.content import Route, Spot, flow_title, letter_of
 from reachmap.outputs.handheld.heights import heights_at
 from reachmap.outputs.handheld.names import DAY_LETTER, end_name, flow_letter
 from reachmap.outputs.product import Product
-from reachmap.text.odds import RELATIVE
+from reachmap.text.odds import EQUAL, RELATIVE
 from reachmap.text.whom import list_for_words
 
 GROUP = "day"
@@ -42,8 +42,8 @@ def day_route(product: Product, label: str, *, long_names: bool = False) -> list
         for (stop, end, _), point, height in zip(stops, places, heights, strict=True)
     ]
     about = (
-        f"Runs to fish at {flow_title(product, label)}, in walking order; {RELATIVE}. Straight "
-        "lines between places to stand: no path, and no promise that one gets along. "
+        f"Runs to fish at {flow_title(product, label)}, in walking order; {RELATIVE}. {EQUAL} "
+        "Straight lines between places to stand: no path, and no promise that one gets along. "
         f"{list_for_words(product.markup.plan.outing)}"
     )
     name = f"Day {label}" if long_names else f"{DAY_LETTER}{letter}"

@@ -124,7 +124,7 @@ def run_panel(
 
 
 def _rows(product: Product, facts: RunFacts) -> str:
-    """Return the instructions for the run, its main caution, and its window of flows."""
+    """Return what to do at the run, what to mind, the flows at which it fishes, its rank."""
     plan = product.markup.plan
     units, height_m = plan.units, plan.kit.angler.height_m
     places = combined_places(places_by_water(facts.places).values())
@@ -137,10 +137,10 @@ def _rows(product: Product, facts: RunFacts) -> str:
     flows = product.read.flows
     here = number_of(facts.row.get("flow"))
     bar = window_bar(min(flows), max(flows), (low, high), here)
-    ends = _held(window_ends(facts.run, units))
+    ends = ". ".join(filter(None, (window_ends(facts.run, units), facts.stop.place)))
     return (
         f'<p class="mind"><b>Mind</b> {_held(facts.stop.mind)}</p>{"".join(rows)}'
-        f'<p class="flows"><b>Flows</b> {bar} {ends}</p>'
+        f'<p class="flows"><b>Flows</b> {bar} {_held(ends)}</p>'
     )
 
 

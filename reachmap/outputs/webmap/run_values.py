@@ -11,10 +11,11 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
+from reachmap.outputs.equals import equals_of
 from reachmap.outputs.webmap.runs import Run, RunAtFlow
 from reachmap.text.map_page import covered_words
 from reachmap.text.numbers import both, text_of, time_words
-from reachmap.text.odds import odds_words
+from reachmap.text.odds import factor_words, odds_words, place_words
 from reachmap.text.places import places_rows
 from reachmap.text.run_lines import SURE, card_row
 from reachmap.text.terms import WADED
@@ -47,6 +48,7 @@ def run_values(
         for mine in states
         for one in mine
     ]
+    equals = [equals_of([run.at[index].row for run in runs]) for index in flows]
     at = iter(placed(np.array(places, dtype=np.float64).reshape(-1, 2)))
     return [
         {
@@ -55,7 +57,10 @@ def run_values(
             "own": run.own,
             "note": run.note,
             "best": None if run.best_flow is None else flow_words(run.best_flow, units),
-            "at": [_at_flow(one, units, next(at), with_log=with_log) for one in mine],
+            "at": [
+                _at_flow(one, units, next(at), equal.get(run.name, ()), with_log=with_log)
+                for one, equal in zip(mine, equals, strict=True)
+            ],
         }
         for run, mine in zip(runs, states, strict=True)
     ]
@@ -68,9 +73,12 @@ def _curve(state: RunAtFlow) -> list[int] | None:
 
 
 def _at_flow(
-    state: RunAtFlow, units: UnitSystem, at: FloatArray, *, with_log: bool
+    state: RunAtFlow, units: UnitSystem, at: FloatArray, equal: Sequence[str], *, with_log: bool
 ) -> dict[str, Any]:
-    """Return a run at one flow; length and minutes where it has water there."""
+    """Return a run at one flow; length and minutes where it has water there.
+
+    `equal` are the runs that the map cannot tell it apart from.
+    """
     piece = state.piece
     water = piece.water if piece is not None else state.water or {}
     score, minutes = state.number("score"), state.number("minutes")
@@ -80,7 +88,8 @@ def _at_flow(
         "kind": state.kind,
         "code": state.row["code"],
         "score": None if score is None else round(score),
-        "odds": odds_words(state.row),
+        "odds": odds_words(state.row, equal),
+        "rank": place_words(state.row, equal),
         "curve": _curve(state),
         "covered": covered_words(state.covered),
         "depth": both("depth", state.number("depth_m"), units),
@@ -96,7 +105,7 @@ def _at_flow(
         "noStand": state.no_stand,
         "standing": [list(row) for row in places_rows(state.places, units)],
         "log": state.logged if with_log else "",
-        "lines": list(state.lines),
+        "lines": [*state.lines, *filter(None, (factor_words(state.row),))],
         "pick": state.pick,
         "boat": state.by_boat,
         "where": state.texts.where,

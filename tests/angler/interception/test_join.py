@@ -86,8 +86,10 @@ def test_half_the_water_reached_is_half_the_odds():
 
     found, places = scored(stands, ["a", "b"], meet=meet)
     assert found.loc["b", "odds"] == pytest.approx(50.0)
-    assert found["rank_low"].tolist() == [1, 2]
-    assert found["rank_high"].tolist() == [1, 2]
+    # the map of so few places does not tell a half from the whole
+    assert found["rank_low"].tolist() == [1, 1]
+    assert found["rank_high"].tolist() == [2, 2]
+    assert found["odds_low"].iloc[1] < 50.0 < found["odds_high"].iloc[1]
     assert places["odds"].max() == pytest.approx(100.0)
     assert places["odds"].iloc[25] == pytest.approx(50.0)
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reachmap.angler.interception.density import Presence
-from reachmap.angler.interception.runs import Places, odds_of_runs, prime_stretch, ranks
+from reachmap.angler.interception.runs import Places, odds_of_runs, prime_stretch
 from reachmap.angler.interception.settings import InterceptionSettings, Member
 from reachmap.angler.interception.swept import Swept
 
@@ -171,18 +171,3 @@ def test_a_prime_stretch_is_never_longer_than_two_hundred_yards(values):
     length = station[last] - station[first] + RULES.bin_m
     assert length <= RULES.prime_high_m
     assert length >= RULES.prime_low_m
-
-
-def test_ranks_tell_what_is_equal():
-    rates = [
-        np.array([10.0, 10.0]),
-        np.array([9.5, 9.9]),
-        np.array([4.0, 6.0]),
-        np.array([4.2, 2.0]),
-    ]
-    low, high = ranks(rates, 1.15)
-    assert list(low) == [1, 1, 3, 3]
-    assert list(high) == [2, 2, 4, 4]
-    one = ranks([np.array([3.0])], 1.15)
-    assert (list(one[0]), list(one[1])) == ([1], [1])
-    assert ranks([], 1.15)[0].size == 0

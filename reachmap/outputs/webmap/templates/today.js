@@ -31,7 +31,7 @@ function todayRow(index, banks) {
   row.append(
     make("b", "num", String(now.pick)),
     title,
-    make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, guess])),
+    make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, now.rank, guess])),
   );
   if (now.mind) {
     const mind = make("span", "run-mind");
