@@ -139,8 +139,9 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[L
     for number, task, layers in zip(numbers, tasks, read, strict=True):
         job.steps.begin(f"water and wading read, {task.label}")
         if uncertainty is not None and settings.uncertainty is not None:
-            one = rungs.flow.isel(flow=[number])
-            here = solved.nodes.uncertainty_at(uncertainty, one)
+            one, here = rungs.flow.isel(flow=[number]), task.uncertainty
+            if here is None:
+                here = solved.nodes.uncertainty_at(uncertainty, one)
             layers["water"] = with_confidence(
                 layers["water"], one, here, width, settings.uncertainty
             )
