@@ -33,7 +33,7 @@ from reachmap import angler, flow, water  # noqa: E402
 from reachmap.angler import AnglerSettings  # noqa: E402
 from reachmap.angler.assess import Assessed, assess_flow  # noqa: E402
 from reachmap.angler.interception.density import Presence  # noqa: E402
-from reachmap.angler.interception.join import Meeting, score_flow  # noqa: E402
+from reachmap.angler.interception.join import FlowPlaces, Meeting  # noqa: E402
 from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Part, UnitSystem  # noqa: E402
 from reachmap.flow import FlowSettings  # noqa: E402
@@ -97,7 +97,8 @@ def scored(river: ScoreRiver) -> pd.DataFrame:
     fishable = angler.fishable_runs(followed, stands)
     table = water.runs_by_flow(followed, runs, solved, rules, fishable=fishable)
     runs, table = angler.pace_runs(runs, table, followed, stands, how)
-    table, _ = angler.with_odds(table, followed, stands, meetings.get, standard_plan().outing, how)
+    who = standard_plan().outing
+    [(table, _)] = angler.with_odds(table, followed, stands, meetings.get, [who], how)
     named = {"river": river.name, "kind": river.kind}
     fished = table[table["odds"].notna()]
     rows = [
@@ -125,7 +126,8 @@ def _pieces_at(
     """Yield a row for each piece of water that can be fished at a flow, as if each were a run."""
     alone = pieces.assign(run=pieces["code"])
     mine = stands[stands["flow_label"] == label]
-    odds = score_flow(mine, alone, label, meetings[label], standard_plan().outing, how)
+    places = FlowPlaces.of(mine, alone, label, meetings[label], how)
+    odds = places.scored(standard_plan().outing)
     here = pieces[pieces["flow_label"] == label].set_index("code")
     for code, one in odds.runs.items():
         rate = float(one.rate.mean())

@@ -21,7 +21,7 @@ from shapely.ops import substring
 from reachmap import flow, water
 from reachmap.angler.assess import Assessed, assess_flow
 from reachmap.angler.interception.density import Presence
-from reachmap.angler.interception.join import score_flow
+from reachmap.angler.interception.join import FlowPlaces
 from reachmap.angler.interception.settings import InterceptionSettings, Member
 from reachmap.angler.settings import AnglerSettings
 from reachmap.angler.view import view_of
@@ -244,7 +244,8 @@ class _Model:
         )
         followed, _ = water.follow_runs(pieces, self.ground_of(now["ground"]), (), rules)
         met = Presence.of_dataset(reading.presence), assessed.swept
-        scored = score_flow(stands, followed, label, met, self.reach.plan.outing, how)
+        fished = FlowPlaces.of(stands, followed, label, met, how)
+        scored = fished.scored(self.reach.plan.outing)
         added: dict[str, float] = {}
         for one in scored.runs.values():
             places = stands.iloc[one.places]

@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import geopandas as gpd
 import numpy as np
@@ -198,10 +198,12 @@ def typed(layer: Layer, frame: Frame) -> Frame:
         If a word is not allowed or a cell cannot be what it should be.
     """
     done: dict[str, Any] = {}
+    plain = pd.DataFrame(frame)  # a GeoDataFrame takes long to give a column
+    kinds = plain.dtypes.to_dict()
     for column in layer.columns:
-        if column.name not in frame or frame[column.name].dtype == column.pandas_dtype:
+        if column.name not in kinds or kinds[column.name] == column.pandas_dtype:
             continue
-        values = frame[column.name]
+        values = plain[column.name]
         _only_allowed(layer, column, values)
         if column.dtype is Dtype.TEXT:
             values = values.astype(object).where(values.notna(), "")
@@ -210,7 +212,12 @@ def typed(layer: Layer, frame: Frame) -> Frame:
         except (ValueError, TypeError) as error:
             msg = f"layer {layer.name}: {column.name}: {error}"
             raise ValueError(msg) from None
-    return frame.assign(**done)
+    if not done:
+        return frame
+    made = plain.assign(**done)
+    if isinstance(frame, gpd.GeoDataFrame):
+        made = gpd.GeoDataFrame(made, geometry=frame.geometry.name)
+    return cast("Frame", made)
 
 
 def _only_allowed(layer: Layer, column: Column, values: pd.Series) -> None:
@@ -240,7 +247,8 @@ def checked(layer: Layer, frame: Frame) -> Frame:
     held = [str(name) for name in frame.columns if name != "geometry"]
     wrong = [f"columns {held}, want {promised}"] if held != promised else []
     if not wrong:
-        faults = ((column.name, _fault(column, frame[column.name])) for column in layer.columns)
+        plain = pd.DataFrame(frame)
+        faults = ((column.name, _fault(column, plain[column.name])) for column in layer.columns)
         wrong = [f"{name} {fault}" for name, fault in faults if fault]
     if wrong:
         msg = f"layer {layer.name}: {'; '.join(wrong)}"

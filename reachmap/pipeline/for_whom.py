@@ -51,17 +51,18 @@ class Followed:
     entries: Sequence[Entry]
     only: str | None
 
-    def scored(self, outing: Outing) -> Scored:
-        """Return the runs with their score for those who fish."""
-        how = self.settings.angler
-        table, stations = angler.with_odds(
-            self.table, self.water, self.stations, self.meet, outing, how, only=self.only
-        )
-        runs, table = angler.pace_runs(self.runs, table, self.water, stations, how)
-        if (table["odds"] > 0).any():
-            rules = self.settings.water.runs
-            table = water.with_instead(table, runs, self.fishable, rules, by="odds")
-        return Scored(angler.with_windows(runs, table), table, stations)
+    def scored(self, outings: Sequence[Outing]) -> list[Scored]:
+        """Return the runs with their score for those who fish, each outing by itself."""
+        how, rules = self.settings.angler, self.settings.water.runs
+        found = []
+        for with_odds, stations in angler.with_odds(
+            self.table, self.water, self.stations, self.meet, outings, how, only=self.only
+        ):
+            runs, table = angler.pace_runs(self.runs, with_odds, self.water, stations, how)
+            if (table["odds"] > 0).any():
+                table = water.with_instead(table, runs, self.fishable, rules, by="odds")
+            found.append(Scored(angler.with_windows(runs, table), table, stations))
+        return found
 
     def listed(self, scored: Scored, home: gpd.GeoDataFrame, outing: Outing) -> Listed:
         """Return the short lists for those who fish; `home`: the stations, ways back filled in."""
@@ -114,8 +115,8 @@ def beside(
         runs, (table, choices) = own
         grouped = angler.CardLayers.of(layers)
         found = [Whom(outing, runs, table, choices, _cards(grouped, followed), rules)]
-        for other in other_outings(outing):
-            scored = followed.scored(other)
+        others = other_outings(outing)
+        for other, scored in zip(others, followed.scored(others), strict=True):
             home = stations.assign(odds=scored.stations["odds"].to_numpy())
             theirs, mine = followed.listed(scored, home, other)
             near = hazards(scored.runs, followed.water, home, layers["hazards_near"])

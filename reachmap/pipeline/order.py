@@ -13,8 +13,6 @@ import pandas as pd
 import xarray as xr
 
 from reachmap import angler, water
-from reachmap.angler.interception.density import Presence
-from reachmap.angler.interception.swept import Swept
 from reachmap.base.centreline import Centreline
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
@@ -32,11 +30,13 @@ from reachmap.outputs.write import WRITERS, write_all
 from reachmap.outputs.zarr_fields import refuse_without_zarr
 from reachmap.pipeline.ensemble import uncertainty_report
 from reachmap.pipeline.for_whom import Followed, beside
+from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
-from reachmap.pipeline.reading import PRESENCE, SWEPT
-from reachmap.pipeline.readings import Readings, read_all
+from reachmap.pipeline.readers import Readers
+from reachmap.pipeline.reading import Layers
+from reachmap.pipeline.readings import Readings, meetings, read_all
 from reachmap.pipeline.report import cards_of, make_report, run_tables
 from reachmap.pipeline.run_names import keep_names, names_before
 from reachmap.pipeline.running import mapper_for
@@ -183,7 +183,7 @@ def begin_job(
     steps = Steps(progress, total=len(settings.rungs) + len(WRITERS) + 6)
     mapper = mapper_for(scheduler, settings.flow)
     store = Store(out / CACHE, other_caches(reach.folder, out))
-    return Job(reach, noted_reach(reach), settings, store, steps, workers, mapper)
+    return Job(reach, noted_reach(reach), settings, store, steps, Readers(workers), mapper)
 
 
 def read_solved(job: Job, options: Options, solved: Solved) -> Product:
@@ -215,8 +215,12 @@ def follow_read(
     names = names_before(folders, terrain, reach.crs, settings.water)
     flowing = solved.rungs.flow
     entries = read_log(reach.folder, wanted=options.log)
-    meet = _meetings(job.store, readings)
-    follow = _Follow(reach, terrain, flowing, settings, names, meet, tuple(entries), only)
+    meet = meetings(job.store, readings)
+    # A renamed run leaves every way back as it was.
+    read = [readings.keys[label] for label in readings.labels]
+    key = fingerprint(solved.rungs.keys, read, settings.angler.hazards)
+    back = partial(job.store.held, "back", key) if only is None else _made
+    follow = _Follow(reach, terrain, flowing, settings, names, meet, tuple(entries), only, back)
     every, table, whom = _with_runs(readings.layers, follow)
     keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
     every["asks"] = readings.suggestions
@@ -273,7 +277,8 @@ def _shown_uncertainty(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None
 class _Follow:
     """What runs are followed with: `names` are of an earlier build, `only` the one flow followed.
 
-    `meet` gives where fish are and what casts cover at a flow; `entries` are the log's.
+    `meet` gives where fish are and what casts cover at a flow; `entries` are the log's; `back`
+    gives the ways back, made by what it is given where they are not held.
     """
 
     reach: Markup
@@ -284,11 +289,17 @@ class _Follow:
     meet: Callable[[str], angler.Meeting | None]
     entries: tuple[Entry, ...]
     only: str | None
+    back: Callable[[Callable[[], Layers]], Layers]
 
     @property
     def drawn(self) -> list[str]:
         """Return the names of the angler's own outlines of runs."""
         return [run.name for run in self.reach.runs]
+
+
+def _made(make: Callable[[], Layers]) -> Layers:
+    """Return what is made."""
+    return make()
 
 
 def _with_runs(
@@ -314,28 +325,17 @@ def _with_runs(
         reach, settings, followed, stations, runs, table, fishable, follow.meet, follow.entries,
         follow.only,
     )  # fmt: skip
-    scored = before.scored(outing)
+    [scored] = before.scored([outing])
     channels = water.follow_channels(layers["channels"], width)
     structure = water.follow_structure(layers["structure"], settings.water.structure.same_m)
     rise = settings.angler.hazards.more_water_m
     layers = {**layers, "stations": scored.stations}
-    home = angler.ways_back(terrain, flowing, layers, rise_m=rise, only=follow.only)
+    found = follow.back(
+        lambda: angler.ways_back(terrain, flowing, layers, rise_m=rise, only=follow.only)
+    )
+    home = {name: one for name, one in angler.with_closings(layers, found).items() if name in found}
     runs = angler.runs_with_hazards(scored.runs, followed, home["stations"], layers["hazards_near"])
     listed = before.listed(replace(scored, runs=runs), home["stations"], outing)
     made = {"water": followed, "runs": runs, "channels": channels, "structure": structure}
     every = {**layers, **home, **made}
     return every, listed[0], beside(before, (runs, listed), every)
-
-
-def _meetings(store: Store, readings: Readings) -> Callable[[str], angler.Meeting | None]:
-    """Return what gives where fish are and what casts cover at a flow, read from the store."""
-
-    def meet(label: str) -> angler.Meeting | None:
-        water_key, angler_key = readings.keys[label]
-        presence = store.stored_dataset(PRESENCE, water_key)
-        swept = store.stored_dataset(SWEPT, angler_key)
-        if presence is None or swept is None:
-            return None
-        return Presence.of_dataset(presence), Swept.of_dataset(swept)
-
-    return meet

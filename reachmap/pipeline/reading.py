@@ -2,14 +2,10 @@
 
 from __future__ import annotations
 
-import math
 from bisect import bisect_left
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from concurrent.futures import Executor, ProcessPoolExecutor
-from contextlib import contextmanager
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import asdict, dataclass, replace
 from functools import partial
-from multiprocessing import get_context
 
 import geopandas as gpd
 import pandas as pd
@@ -20,12 +16,11 @@ from reachmap.base.fingerprint import stage_key
 from reachmap.flow.notes import NoteKind, notes_of, repacked
 from reachmap.markup.model import Markup, StructureMark
 from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.readers import Readers
 from reachmap.pipeline.rungs import Nodes, Rungs
-from reachmap.pipeline.running import must_compile_readers
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.stage_ground import StageGround, of_the_person, person_key
 from reachmap.pipeline.store import Store
-from reachmap.pipeline.warm import warm_state
 
 Layers = dict[str, gpd.GeoDataFrame]
 
@@ -52,10 +47,6 @@ class Read:
 
 PRESENCE, SWEPT = "presence", "swept"
 """Names under which the Datasets are stored, with the keys of the water and of the angler."""
-
-PARTS = 4
-"""Parts that each worker gets of the flows, one after the other (our choice, 2-4): fewer share more
-of their grading, more keep all workers busy to the end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,19 +86,15 @@ class UncertaintyAt:
         return self.nodes.uncertainty_key(self.keys, flow)
 
 
-Work = Callable[[Sequence[Task]], Iterator[Read]]
-
-
 def read_flows(
     reach: Markup,
     terrain: xr.Dataset,
     tasks: Sequence[Task],
     settings: Settings,
     store: Store,
-    *,
-    workers: int = 1,
+    readers: Readers,
 ) -> Iterator[Layers]:
-    """Yield the layers of each flow, lowest first; only missing ones are computed.
+    """Return the layers of each flow as they are read, lowest first; only missing are computed.
 
     Parameters
     ----------
@@ -115,26 +102,28 @@ def read_flows(
         Drawing, ground, settings and cache of the build.
     tasks
         From `reading_tasks`.
-    workers
-        Processes that may work side by side; 1 stays in this one.
+    readers
+        The processes that work side by side.
     """
-    missing = sum(task.flow is not None for task in tasks)
+    missing = any(task.flow is not None for task in tasks)
     grounds = StageGround.of("water", terrain).ground, StageGround.of("angler", terrain).ground
     if missing:  # what no flow changes is found once
         grounds = grounds[0], angler.marked_ends(grounds[1])
     bends = water.bends_of(grounds[0], settings.water.bends) if missing else []
     work = partial(_work, of_the_person(reach), reach.structure, grounds, bends, settings)
-    with _mapper(work, min(workers, missing)) as run:
-        for task, made in zip(tasks, run(tasks), strict=True):
-            read, stood = task.read or {}, task.stood or {}
-            if made.water is not None and made.presence is not None:
-                store.keep_dataset(PRESENCE, task.water_key, made.presence)
-                read = _kept(store, f"water {task.label}", task.water_key, made.water)
-            if made.angler is not None and made.swept is not None:
-                store.keep_dataset(SWEPT, task.angler_key, made.swept)
-                stood = _kept(store, f"angler {task.label}", task.angler_key, made.angler)
-            layers = {**read, **stood}
-            yield {name: _called(task.label, one) for name, one in layers.items()}
+
+    def stored(task: Task, made: Read) -> Layers:
+        read, stood = task.read or {}, task.stood or {}
+        if made.water is not None and made.presence is not None:
+            store.keep_dataset(PRESENCE, task.water_key, made.presence)
+            read = _kept(store, f"water {task.label}", task.water_key, made.water)
+        if made.angler is not None and made.swept is not None:
+            store.keep_dataset(SWEPT, task.angler_key, made.swept)
+            stood = _kept(store, f"angler {task.label}", task.angler_key, made.angler)
+        layers = {**read, **stood}
+        return {name: _called(task.label, one) for name, one in layers.items()}
+
+    return readers.read(work, stored, tasks)
 
 
 def reading_tasks(  # noqa: PLR0913 - what every flow's keys are made of
@@ -267,63 +256,3 @@ def _kept(store: Store, stage: str, key: str, layers: Layers) -> Layers:
     """Return layers that were not stored, stored."""
     store.fresh.append(stage)
     return store.keep_layers(stage, key, layers)
-
-
-@contextmanager
-def _mapper(work: Work, workers: int) -> Iterator[Work]:
-    """Yield the work itself, or a version of it that runs in other processes too."""
-    if workers < 2:
-        yield work
-        return
-    if (kept := warm_state()) is not None:
-        yield _first_here(work, partial(_spread, kept.workers(workers - 1), work, workers))
-        return
-    # "spawn" is the one way to start a process that is the same on every system. This process is
-    # one of the workers: it is at work while the others still load what they need.
-    with ProcessPoolExecutor(workers - 1, mp_context=get_context("spawn")) as pool:
-        yield _first_here(work, partial(_spread, pool, work, workers))
-
-
-def _first_here(work: Work, spread: Work) -> Work:
-    """Return the spread work; on a machine's first run one flow is read in this process before it.
-
-    Every process then loads the kernels compiled here instead of compiling them itself.
-    """
-    if not must_compile_readers():
-        return spread
-
-    def run(tasks: Sequence[Task]) -> Iterator[Read]:
-        alone = next((k + 1 for k, task in enumerate(tasks) if task.flow is not None), 0)
-        yield from work(tasks[:alone])
-        yield from spread(tasks[alone:])
-
-    return run
-
-
-def _spread(pool: Executor, work: Work, workers: int, tasks: Sequence[Task]) -> Iterator[Read]:
-    """Yield what a pool and this process make of tasks, in order.
-
-    Neighbours go together, and share their grading. While the next part due is not done, this
-    process takes the last part that no worker has begun.
-    """
-    size = max(math.ceil(len(tasks) / (PARTS * workers)), 1)
-    parts = [tasks[first : first + size] for first in range(0, len(tasks), size)]
-    sent = [pool.submit(_all_of, work, part) for part in parts]
-    own: dict[int, list[Read]] = {}
-    try:
-        for due, task in enumerate(sent):
-            while due not in own and not task.done():
-                left = (k for k in range(len(sent) - 1, due - 1, -1) if k not in own)
-                last = next((k for k in left if sent[k].cancel()), None)
-                if last is None:
-                    break
-                own[last] = _all_of(work, parts[last])
-            yield from own.pop(due) if due in own else task.result()
-    finally:
-        for task in sent:
-            task.cancel()
-
-
-def _all_of(work: Work, tasks: Sequence[Task]) -> list[Read]:
-    """Return the results of tasks as a list, which can be pickled."""
-    return list(work(tasks))

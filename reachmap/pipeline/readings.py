@@ -2,18 +2,31 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict, dataclass, replace
 
 import geopandas as gpd
 import pandas as pd
 
+from reachmap.angler.interception.density import Presence
+from reachmap.angler.interception.join import Meeting
+from reachmap.angler.interception.swept import Swept
 from reachmap.base.centreline import Centreline
+from reachmap.base.fingerprint import stage_key
 from reachmap.base.schema import as_promised, layer_frame
 from reachmap.pipeline.ensemble import class_sds
-from reachmap.pipeline.reading import Layers, UncertaintyAt, read_flows, reading_tasks
+from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.reading import (
+    PRESENCE,
+    SWEPT,
+    Layers,
+    UncertaintyAt,
+    read_flows,
+    reading_tasks,
+)
 from reachmap.pipeline.solving import Job, Solved
-from reachmap.uncertainty import survey_layer, with_confidence
+from reachmap.pipeline.store import Store
+from reachmap.uncertainty import SURVEY_VERSION, survey_layer, with_confidence
 
 Keys = tuple[str, str]
 """Keys of the water and of the angler at a flow."""
@@ -72,17 +85,31 @@ def read_all(job: Job, solved: Solved) -> Readings:
         for name, frame in layers.items():
             found.setdefault(name, []).append(frame)
     stacked = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
-    settings = job.settings.ground
-    suggestions = survey_layer(
-        solved.ground,
-        solved.nodes.flow,
-        solved.ensemble.uncertainty,
-        job.noted,
-        settings,
-        class_sds(solved.kept, settings),
-    )
     keys = {label: one for label, (_, one) in zip(labels, read, strict=True)}
-    return Readings(labels, stacked, suggestions, keys)
+    return Readings(labels, stacked, _suggestions(job, solved), keys)
+
+
+def _suggestions(job: Job, solved: Solved) -> gpd.GeoDataFrame:
+    """Return the places worth surveying, taken from the cache where they are stored."""
+    reach, settings = job.noted, job.settings.ground
+    sds, person = class_sds(solved.kept, settings), reach.plan.kit.angler
+    key = stage_key(
+        "asks",
+        SURVEY_VERSION,
+        {"ground": asdict(settings), "roughness_doubt": sds},
+        {
+            "ground": solved.ground_key,
+            "flows": ",".join(solved.nodes.keys),
+            "doubts": ",".join(solved.ensemble.keys),
+            "who": fingerprint(person.cast_limit_m, person.wade_limit_m, reach.plan.season),
+        },
+    )
+    stored = job.store.stored_layers("asks", key)
+    if stored is None:
+        uncertainty = solved.ensemble.uncertainty
+        made = survey_layer(solved.ground, solved.nodes.flow, uncertainty, reach, settings, sds)
+        stored = job.store.keep_layers("asks", key, {"asks": made})
+    return stored["asks"]
 
 
 def read_one(job: Job, solved: Solved, label: str) -> tuple[Layers, Keys]:
@@ -106,14 +133,15 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[L
             numbers=numbers, then=then, uncertainty=spread,
         )
     )  # fmt: skip
-    read = read_flows(reach, solved.ground, tasks, settings, job.store, workers=job.workers)
+    read = read_flows(reach, solved.ground, tasks, settings, job.store, job.readers)
     width = Centreline.of(solved.ground).median_width
     found = []
     for number, task, layers in zip(numbers, tasks, read, strict=True):
         job.steps.begin(f"water and wading read, {task.label}")
         if uncertainty is not None and settings.uncertainty is not None:
-            one = rungs.flow.isel(flow=[number])
-            here = solved.nodes.uncertainty_at(uncertainty, one)
+            one, here = rungs.flow.isel(flow=[number]), task.uncertainty
+            if here is None:
+                here = solved.nodes.uncertainty_at(uncertainty, one)
             layers["water"] = with_confidence(
                 layers["water"], one, here, width, settings.uncertainty
             )
@@ -128,3 +156,17 @@ def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoD
         return layer_frame(name, [], crs)
     whole = gpd.GeoDataFrame(pd.concat(full, ignore_index=True), geometry="geometry", crs=crs)
     return as_promised(name, whole)
+
+
+def meetings(store: Store, readings: Readings) -> Callable[[str], Meeting | None]:
+    """Return what gives where fish are and what casts cover at a flow, read from the store."""
+
+    def meet(label: str) -> Meeting | None:
+        water_key, angler_key = readings.keys[label]
+        presence = store.stored_dataset(PRESENCE, water_key)
+        swept = store.stored_dataset(SWEPT, angler_key)
+        if presence is None or swept is None:
+            return None
+        return Presence.of_dataset(presence), Swept.of_dataset(swept)
+
+    return meet

@@ -23,6 +23,8 @@ from reachmap.flow.notes import one_flow_of, packed_flows
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import Ensemble, ensemble_of
 from reachmap.pipeline.fitted import StoredFit, read_fitted
+from reachmap.pipeline.keys import fingerprint
+from reachmap.pipeline.readers import Readers
 from reachmap.pipeline.rungs import Nodes, Rungs, read_rungs, solve_nodes
 from reachmap.pipeline.running import COMPILING, must_compile
 from reachmap.pipeline.settings import Settings
@@ -83,7 +85,7 @@ class Steps:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One build: drawing, settings, store of results, progress, worker processes and mapper.
+    """One build: drawing, settings, store of results, progress, readers of flows and mapper.
 
     `noted` is the drawing with the log's evidence: the ground is made from it. What is written and
     handed on is of the drawing alone.
@@ -94,7 +96,7 @@ class Job:
     settings: Settings
     store: Store
     steps: Steps
-    workers: int
+    readers: Readers
     mapper: Mapper | None
 
 
@@ -104,8 +106,8 @@ class Solved:
 
     Parameters
     ----------
-    ground
-        The ground stage's Dataset.
+    ground, ground_key
+        The ground stage's Dataset, and its key.
     nodes
         The solved flows.
     rungs
@@ -119,6 +121,7 @@ class Solved:
     """
 
     ground: xr.Dataset
+    ground_key: str
     nodes: Nodes
     rungs: Rungs
     ensemble: Ensemble
@@ -130,30 +133,38 @@ def solve_reach(job: Job) -> Solved:
     """Return ground, flows and ensemble, every stage taken from the cache where it is stored."""
     kept, settings = read_fitted(job.reach.folder), job.settings
     units = job.reach.plan.units
-    terrain = _ground(job, kept)
+    key = terrain_key(job.noted, settings.ground, kept)
+    terrain = _ground(job, key, kept)
     seen = StageGround.of("flow", terrain)
     job.steps.begin("the flow of the river")
-    nodes = solve_nodes(
-        seen.ground,
-        partial(_flows, job, seen),
-        settings.solvable,
-        [one for one in job.reach.plan.flows if one in settings.solvable],
-        settings.nodes,
+    liked = [one for one in job.reach.plan.flows if one in settings.solvable]
+    nodes = job.store.held(
+        "nodes",
+        fingerprint(seen.key, settings.flow, settings.solvable, liked, settings.nodes),
+        lambda: solve_nodes(
+            seen.ground, partial(_flows, job, seen), settings.solvable, liked, settings.nodes
+        ),
     )
     job.steps.begin("how sure it is")
     flows = with_labels(nodes.flow, units), nodes.keys
     ensemble = ensemble_of(job.reach, terrain, flows, settings, job.store, kept)
     then = _terrain_day(job, seen)
     job.steps.begin("the flows between")
-    rungs = job.store.timed_part("between", partial(read_rungs, nodes, settings.rungs, units))
-    return Solved(terrain, nodes, rungs, ensemble, then, kept)
+    between = partial(read_rungs, nodes, settings.rungs, units)
+    rungs = job.store.held(
+        "rungs",
+        fingerprint(nodes.keys, settings.rungs, units),
+        lambda: job.store.timed_part("between", between),
+    )
+    return Solved(terrain, key, nodes, rungs, ensemble, then, kept)
 
 
-def _ground(job: Job, kept: StoredFit | None) -> xr.Dataset:
-    """Return the ground."""
+def _ground(job: Job, key: str, kept: StoredFit | None) -> xr.Dataset:
+    """Return the ground of a key."""
     reach, settings = job.noted, job.settings.ground
-    key = terrain_key(reach, settings, kept)
     job.steps.begin("the ground")
+    if not job.store.has("ground", key):  # then every flow will be read
+        job.readers.begin()
     return job.store.dataset("ground", key, partial(make_terrain, reach, settings, kept))
 
 

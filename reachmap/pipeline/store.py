@@ -123,6 +123,21 @@ class Store:
         self.spent(stage, time.perf_counter() - begun)
         return made
 
+    def held(self, stage: str, key: str, make: Callable[[], T]) -> T:
+        """Return what is made of stored results: never stored, but held as they are in memory.
+
+        Nobody may change it.
+        """
+        kept = warm_state()
+        if kept is None:
+            return make()
+        name = f"{stage}-{key}"
+        self.used.add(self.folder / name)
+        if name not in kept.results:
+            kept.results[name] = make()
+        found: T = kept.results[name]
+        return found
+
     def spent(self, stage: str, seconds: float) -> None:
         """Note how long a stage took; more of one stage adds up."""
         self.seconds[stage] = self.seconds.get(stage, 0.0) + seconds

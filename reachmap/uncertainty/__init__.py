@@ -3,9 +3,10 @@
 from reachmap.uncertainty.confidence import spread_at, with_confidence
 from reachmap.uncertainty.estimate import VERSION, estimate_uncertainty
 from reachmap.uncertainty.settings import UncertaintySettings
-from reachmap.uncertainty.survey import survey_layer
+from reachmap.uncertainty.survey import SURVEY_VERSION, survey_layer
 
 __all__ = [
+    "SURVEY_VERSION",
     "VERSION",
     "UncertaintySettings",
     "estimate_uncertainty",

@@ -23,6 +23,9 @@ from reachmap.markup.model import Markup, SeasonLimits
 from reachmap.uncertainty.sticks import Stick, suggest_sticks
 from reachmap.uncertainty.walk import Banks, walking_order, with_ways
 
+SURVEY_VERSION = 1
+"""Raised when other places are suggested."""
+
 PLACES, EDGES_MOST = 10, 3
 """How many places are listed, and how many of them may be for an edge (our choice)."""
 

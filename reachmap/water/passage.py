@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from scipy.linalg import solve_banded
+from scipy.linalg import lapack
 from scipy.sparse import coo_matrix, csr_matrix
 from scipy.sparse.csgraph import dijkstra, reverse_cuthill_mckee
 
@@ -33,7 +33,7 @@ class Steps:
     size
         How many cells there are.
     source, target
-        Cells of each step, shape (e,).
+        Cells of each step, shape (e,); no two steps lead from one cell to the same other.
     cost
         Of each step, > 0; infinite forbids it.
     """
@@ -86,12 +86,14 @@ def choices(steps: Steps, ends: IntArray, theta: float, order: Order | None = No
     source, target = steps.source[use], steps.target[use]
     ways = np.bincount(source, minlength=steps.size)
     logs = theta * steps.cost[use] + np.log(ways[source])
-    nearest = _least(steps.size, source, target, logs, ends)
+    if order is None:
+        order = Order.of(steps.size, steps.source, steps.target, ends)
+    weights = np.full(steps.cost.shape, np.inf)
+    weights[use] = np.maximum(logs, 1e-12)
+    nearest = order.ways.least(weights)
     reached = np.isfinite(nearest)
     potential = np.where(reached, 0.5 * nearest, 0.0)
     inner = reached[source] & reached[target]
-    if order is None:
-        order = Order.of(steps.size, steps.source, steps.target, ends)
     part = np.zeros(use.sum())
     for _ in range(REFINED):
         sums, part[inner] = _backward(
@@ -105,24 +107,6 @@ def choices(steps: Steps, ends: IntArray, theta: float, order: Order | None = No
     with np.errstate(divide="ignore", invalid="ignore"):
         chance[use] = np.where(inner, part * sums[target] / sums[source], 0.0)
     return chance
-
-
-def _least(
-    size: int, source: IntArray, target: IntArray, logs: FloatArray, ends: IntArray
-) -> FloatArray:
-    """Return the least sum of `logs` from each cell to an end; infinite where there is no way."""
-    graph: Any = csr_matrix(
-        (
-            np.concatenate((np.maximum(logs, 1e-12), np.full(len(ends), 1e-12))),
-            (
-                np.concatenate((target, np.full(len(ends), size))),
-                np.concatenate((source, np.asarray(ends))),
-            ),
-        ),
-        shape=(size + 1, size + 1),
-    )
-    cost = dijkstra(graph, indices=size)  # type: ignore[call-overload]
-    return np.asarray(cost[:size])
 
 
 def _backward(
@@ -143,6 +127,42 @@ def _backward(
 
 
 @dataclass(frozen=True, slots=True)
+class Ways:
+    """The steps turned round, and one from a place beyond all ends to each of them; for any costs.
+
+    Parameters
+    ----------
+    graph
+        Matrix of (size + 1) cells a side.
+    entry
+        Number of the step that each of its entries is of; -1 for those to the ends.
+    """
+
+    graph: Any
+    entry: IntArray
+
+    @classmethod
+    def of(cls, size: int, source: IntArray, target: IntArray, ends: IntArray) -> Ways:
+        """Return the ways from the ends to `size` cells joined by steps."""
+        beyond = np.full(len(ends), size, dtype=np.int32)
+        numbers = np.arange(1.0, source.size + len(ends) + 1)
+        pairs = np.r_[target, beyond], np.r_[source, np.asarray(ends)]
+        graph: Any = csr_matrix((numbers, pairs), shape=(size + 1, size + 1))
+        entry = graph.data.astype(np.int32) - 1
+        return cls(graph, np.where(entry < source.size, entry, -1))
+
+    def least(self, weights: FloatArray) -> FloatArray:
+        """Return the least sum of the steps' weights from each cell to an end; infinite for no way.
+
+        `weights` are > 0, shape (e,), infinite for a step that is not taken.
+        """
+        graph = self.graph.copy()
+        graph.data = np.where(self.entry >= 0, weights[self.entry], 1e-12)
+        cost = dijkstra(graph, indices=graph.shape[0] - 1)
+        return np.asarray(cost[:-1])
+
+
+@dataclass(frozen=True, slots=True)
 class Order:
     """Cells numbered so that steps join numbers close to each other; it holds for any costs.
 
@@ -152,6 +172,8 @@ class Order:
         New number of each cell, shape (n,).
     width
         Largest difference of the numbers that a step joins.
+    ways
+        From the ends to the cells.
 
     Notes
     -----
@@ -161,6 +183,7 @@ class Order:
 
     place: IntArray
     width: int
+    ways: Ways
 
     @classmethod
     def of(cls, size: int, source: IntArray, target: IntArray, ends: IntArray) -> Order:
@@ -170,6 +193,7 @@ class Order:
         are fewest, so that it runs along the water from there and the band stays as narrow as the
         river (begun in midstream it is up to twice as wide).
         """
+        ways = Ways.of(size, source, target, ends)
         ended = np.zeros(size, dtype=bool)
         ended[ends] = True
         use = ~ended[source]
@@ -178,20 +202,27 @@ class Order:
         order = reverse_cuthill_mckee(pattern, symmetric_mode=False)
         place = np.empty(size, dtype=np.int32)
         place[order] = np.arange(size, dtype=np.int32)
-        return cls(place, int(np.abs(place[source] - place[target]).max(initial=0)))
+        return cls(place, int(np.abs(place[source] - place[target]).max(initial=0)), ways)
 
     def solved(
         self, rows: IntArray, cols: IntArray, values: FloatArray, right: FloatArray
     ) -> FloatArray:
         """Return x of (I - A) x = right, A given by its entries between cells a step joins."""
         row, col, width = self.place[rows], self.place[cols], self.width
-        band = np.zeros((2 * width + 1, right.size))
-        band[width] = 1.0
-        # Diagonal storage: the entry (row, col) stands in line `width + row - col` of column `col`.
-        band[width + row - col, col] -= values
+        # Diagonal storage as LAPACK wants it: the entry (row, col) stands in line 2 `width` + row -
+        # col of column `col`; the first `width` lines are for its own use. Asked for by itself, it
+        # spares two copies of the band and a look for NaN.
+        band = np.zeros((3 * width + 1, right.size), order="F")
+        band[2 * width] = 1.0
+        band[2 * width + row - col, col] -= values
         turned = np.empty(right.size)
         turned[self.place] = right
-        made = solve_banded((width, width), band, turned, overwrite_ab=True, overwrite_b=True)
+        *_, made, failed = lapack.dgbsv(
+            width, width, band, turned, overwrite_ab=True, overwrite_b=True
+        )
+        if failed:
+            msg = "singular matrix"
+            raise np.linalg.LinAlgError(msg)
         return np.asarray(made[self.place])
 
 

@@ -17,7 +17,7 @@ from reachmap.cli.app import app
 from reachmap.flow import FlowSettings
 from reachmap.flow.notes import NoteKind
 from reachmap.markup import read_markup
-from reachmap.pipeline import reading, solving
+from reachmap.pipeline import solving
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.running import COMPILING, _is_stale, mapper_for, must_compile
 from reachmap.pipeline.settings import settings_for
@@ -173,22 +173,3 @@ def test_a_flow_that_cannot_be_solved_is_named_in_the_folders_units():
     ]
     named = _labelled(BuildError(faults), UnitSystem.US)
     assert [fault.where for fault in named.faults] == ["2401cfs", "bed"]
-
-
-@pytest.mark.parametrize(
-    ("first_run", "stored", "given_out"),
-    [(False, 0, 9), (True, 0, 8), (True, 3, 5), (True, 9, 9)],
-)
-def test_on_a_first_run_one_flow_is_read_here_before_the_others_are_given_out(
-    monkeypatch, first_run, stored, given_out
-):
-    monkeypatch.setattr(reading, "must_compile_readers", lambda: first_run)
-    tasks = [SimpleNamespace(number=k, flow=None if k < stored else 1.0) for k in range(9)]
-    spread = []
-
-    def others(some):
-        spread.extend(some)
-        yield from some
-
-    assert list(reading._first_here(iter, others)(tasks)) == tasks
-    assert len(spread) == given_out

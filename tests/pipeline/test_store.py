@@ -9,6 +9,7 @@ import pytest
 
 from reachmap.base.schema import layer_frame
 from reachmap.pipeline.store import KEEP_DAYS, Store
+from reachmap.pipeline.warm import keep_warm
 from tests.made import CRS, made_ground
 
 
@@ -80,3 +81,20 @@ def test_other_caches_are_read_from_and_never_written_to(tmp_path):
     after = sorted((path.name, path.read_bytes()) for path in other.folder.iterdir())
     changed = {name for (name, raw), (_, now) in zip(before, after, strict=True) if raw != now}
     assert changed == {"ground-k1.nc"}  # by this test
+
+
+def test_what_is_made_of_results_is_held_by_a_program_that_builds_again_and_by_no_other(tmp_path):
+    made = []
+
+    def make():
+        made.append(len(made))
+        return made[-1]
+
+    assert [Store(tmp_path).held("back", "k1", make) for _ in range(2)] == [0, 1]
+    with keep_warm() as warm:
+        assert [Store(tmp_path).held("back", key, make) for key in ("k1", "k1", "k2")] == [2, 2, 3]
+        store = Store(tmp_path)
+        assert store.held("back", "k2", make) == 3
+        store.drop_old()
+        assert list(warm.results) == ["back-k2"]  # what the last build did not use is let go
+    assert not list(tmp_path.iterdir())

@@ -3,22 +3,23 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 
 from reachmap.angler.interception.density import Presence
 from reachmap.angler.interception.ranks import rank_spans
-from reachmap.angler.interception.runs import Places, RunOdds, odds_of_runs
+from reachmap.angler.interception.runs import Fish, Places, RunOdds, odds_of_runs
 from reachmap.angler.interception.settings import InterceptionSettings
 from reachmap.angler.interception.swept import Swept
 from reachmap.angler.pace import cast_seconds, step_length
 from reachmap.angler.settings import AnglerSettings
-from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.arrays import BoolArray, FloatArray, IntArray
 from reachmap.base.schema import as_promised
 from reachmap.base.words import Side, WayIn
 from reachmap.markup.plan_parts import Outing
@@ -48,12 +49,14 @@ def with_odds(
     water: gpd.GeoDataFrame,
     stations: gpd.GeoDataFrame,
     meet: Callable[[str], Meeting | None],
-    outing: Outing,
+    outings: Sequence[Outing],
     settings: AnglerSettings,
     *,
     only: str | None = None,
-) -> tuple[pd.DataFrame, gpd.GeoDataFrame]:
+) -> list[tuple[pd.DataFrame, gpd.GeoDataFrame]]:
     """Return the table of runs by flow with the score of each, and the places with their share.
+
+    For each of some outings: what does not hang on who fishes is read and worked out once.
 
     Parameters
     ----------
@@ -63,7 +66,7 @@ def with_odds(
         Those layers over the same flows, runs filled in.
     meet
         Gives where fish are and what casts cover at a flow by its label; None where not known.
-    outing
+    outings
         Who fishes: places to which only a boat leads count for those who have one, and of a bank
         named those on it and on islands alone.
     settings
@@ -73,14 +76,12 @@ def with_odds(
 
     Returns
     -------
-    table, stations
+    list of table, stations
         `odds_hour`, `odds` and the rest of the score in the table, NaN where the run cannot be
         fished; `odds` in the layer: what a place adds over the best place of its flow, 0 to 100.
     """
     rows = table.reset_index(drop=True)
-    columns = {name: np.full(len(rows), np.nan) for name in NUMBERS}
-    columns |= {name: np.zeros(len(rows), dtype=np.int64) for name in COUNTS}
-    share = np.full(len(stations), np.nan)
+    made = [_Columns.of(len(rows), len(stations)) for _ in outings]
     names = rows["run"].astype(str).to_numpy()
     at_flow = rows.groupby("flow_label", observed=True).indices
     for label, mine in stations.groupby("flow_label", observed=True).indices.items():
@@ -89,15 +90,18 @@ def with_odds(
         met = meet(str(label))
         if met is None:
             continue
-        scored = score_flow(stations.iloc[mine], water, str(label), met, outing, settings)
-        share[mine] = scored.share
-        for number in at_flow[label]:
-            odds = scored.runs.get(names[number])
-            if odds is not None:
-                _fill(columns, int(number), odds, scored.best)
-        _fill_ranks(columns, names, at_flow[label], scored.runs, settings.interception)
-    filled = rows.assign(**columns)
-    return as_promised("runs_by_flow", filled), stations.assign(odds=share)
+        here = FlowPlaces.of(stations.iloc[mine], water, str(label), met, settings)
+        for one, outing in zip(made, outings, strict=True):
+            scored = here.scored(outing)
+            one.share[mine] = scored.share
+            one.fill(names, at_flow[label], scored, settings.interception)
+    return [
+        (
+            as_promised("runs_by_flow", rows.assign(**one.table)),
+            stations.assign(odds=one.share),
+        )
+        for one in made
+    ]
 
 
 NUMBERS = (
@@ -114,50 +118,94 @@ COUNTS = ("rank_low", "rank_high")
 """Columns of the table that the score fills."""
 
 
-def score_flow(
-    stations: gpd.GeoDataFrame,
-    water: gpd.GeoDataFrame,
-    label: str,
-    met: Meeting,
-    outing: Outing,
-    settings: AnglerSettings,
-) -> Scored:
-    """Return the odds of every run at one flow.
+@dataclass(frozen=True, slots=True)
+class FlowPlaces:
+    """The places to stand of one flow and what is met from them, before it is said who fishes.
 
-    Parameters
-    ----------
-    stations
-        The rows of that flow, in the order in which `met` numbers them.
-    water
-        The layer, runs filled in.
-    label
-        Name of the flow.
-    met, outing, settings
-        As for `with_odds`.
+    `stations` are the rows of that flow, n of them; `run` names the run of each, empty for none;
+    `side` and `minutes` are those of `Places`, shape (n,).
     """
-    presence, swept = met
-    here = water[water["flow_label"] == label]
-    run_of = dict(zip(here["code"].astype(str), here["run"].astype(str), strict=True))
-    runs = stations["water"].astype(str).map(run_of).fillna("").to_numpy()
-    able = fishable_places(stations, outing) & (runs != "")
-    minutes = minutes_of(stations, settings)
-    side = stations["side"].astype(str).map(SIDES).to_numpy()
-    places = {
-        str(run): Places(
-            np.flatnonzero(able & (runs == run)).astype(np.int32),
-            side[able & (runs == run)].astype(np.int32),
-            stations["station_m"].to_numpy(dtype=np.float64)[able & (runs == run)],
-            minutes[able & (runs == run)],
-        )
-        for run in np.unique(runs[able])
-    }
-    odds = odds_of_runs(places, swept, presence, settings.interception)
-    best = max((float(one.rate.mean()) for one in odds.values()), default=0.0)
-    share = np.full(len(stations), np.nan)
-    for one in odds.values():
-        share[one.places] = one.share
-    top = float(np.nanmax(share)) if np.isfinite(share).any() else 0.0
-    return Scored(odds, best, np.minimum(100.0 * share / top, 100.0) if top > 0 else share)
+
+    stations: gpd.GeoDataFrame
+    run: NDArray[np.object_]
+    side: IntArray
+    minutes: FloatArray
+    fish: Fish
+    swept: Swept
+    settings: InterceptionSettings
+
+    @classmethod
+    def of(
+        cls,
+        stations: gpd.GeoDataFrame,
+        water: gpd.GeoDataFrame,
+        label: str,
+        met: Meeting,
+        settings: AnglerSettings,
+    ) -> FlowPlaces:
+        """Return the places of one flow.
+
+        Parameters
+        ----------
+        stations
+            The rows of that flow, in the order in which `met` numbers them.
+        water
+            The layer, runs filled in.
+        label
+            Name of the flow.
+        met, settings
+            As for `with_odds`.
+        """
+        presence, swept = met
+        here = water[water["flow_label"] == label]
+        run_of = dict(zip(here["code"].astype(str), here["run"].astype(str), strict=True))
+        runs = stations["water"].astype(str).map(run_of).fillna("").to_numpy()
+        side = stations["side"].astype(str).map(SIDES).to_numpy(dtype=np.int32)
+        fish = Fish.of(presence, settings.interception)
+        minutes = minutes_of(stations, settings)
+        return cls(stations, runs, side, minutes, fish, swept, settings.interception)
+
+    def scored(self, outing: Outing) -> Scored:
+        """Return the odds of every run for those who fish."""
+        able = fishable_places(self.stations, outing) & (self.run != "")
+        along = self.stations["station_m"].to_numpy(dtype=np.float64)
+        places = {}
+        for run in np.unique(self.run[able]):
+            mine = able & (self.run == run)
+            at = np.flatnonzero(mine).astype(np.int32)
+            places[str(run)] = Places(at, self.side[mine], along[mine], self.minutes[mine])
+        odds = odds_of_runs(places, self.swept, self.fish, self.settings)
+        best = max((float(one.rate.mean()) for one in odds.values()), default=0.0)
+        share = np.full(len(self.stations), np.nan)
+        for one in odds.values():
+            share[one.places] = one.share
+        top = float(np.nanmax(share)) if np.isfinite(share).any() else 0.0
+        return Scored(odds, best, np.minimum(100.0 * share / top, 100.0) if top > 0 else share)
+
+
+@dataclass(frozen=True, slots=True)
+class _Columns:
+    """What is filled in for one outing: columns of the table, and of the places their share."""
+
+    table: dict[str, NDArray[Any]]
+    share: FloatArray
+
+    @classmethod
+    def of(cls, rows: int, places: int) -> _Columns:
+        """Return columns of so many rows and places, nothing known yet."""
+        table: dict[str, NDArray[Any]] = {name: np.full(rows, np.nan) for name in NUMBERS}
+        table |= {name: np.zeros(rows, dtype=np.int64) for name in COUNTS}
+        return cls(table, np.full(places, np.nan))
+
+    def fill(
+        self, names: Any, numbers: Any, scored: Scored, settings: InterceptionSettings
+    ) -> None:
+        """Put the score of one flow, whose rows have these numbers, into the table."""
+        for number in numbers:
+            odds = scored.runs.get(names[number])
+            if odds is not None:
+                _fill(self.table, int(number), odds, scored.best)
+        _fill_ranks(self.table, names, numbers, scored.runs, settings)
 
 
 def fishable_places(stations: gpd.GeoDataFrame, outing: Outing) -> BoolArray:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from reachmap.angler.interception.density import Presence, fish_time
+from reachmap.angler.interception.density import Presence, fish_times
 from reachmap.angler.interception.settings import InterceptionSettings
 from reachmap.angler.interception.swept import Swept
 from reachmap.base.arrays import FloatArray, IntArray
@@ -70,7 +70,7 @@ class RunOdds:
 
 
 @dataclass(frozen=True, slots=True)
-class _Fish:
+class Fish:
     """Shares of the fish's time by cell: `time` (members, cells), `passing` of the middle one."""
 
     cells: IntArray
@@ -78,9 +78,9 @@ class _Fish:
     passing: FloatArray
 
     @classmethod
-    def of(cls, presence: Presence, settings: InterceptionSettings) -> _Fish:
+    def of(cls, presence: Presence, settings: InterceptionSettings) -> Fish:
         """Return them for every reading."""
-        both = [fish_time(presence, member, settings) for member in settings.members]
+        both = fish_times(presence, settings.members, settings)
         return cls(presence.cells, np.stack([p + h for p, h in both]), both[0][0])
 
     def at(self, cells: IntArray) -> tuple[FloatArray, FloatArray]:
@@ -95,7 +95,7 @@ class _Fish:
 def odds_of_runs(
     runs: Mapping[str, Places],
     swept: Swept,
-    presence: Presence,
+    fish: Fish,
     settings: InterceptionSettings,
 ) -> dict[str, RunOdds]:
     """Return the score of every run at one flow; runs without a place have none.
@@ -106,7 +106,7 @@ def odds_of_runs(
         Places from which each can be fished by this person, by the run's name.
     swept
         What is covered from each place.
-    presence
+    fish
         Where the fish are.
     settings
         How fish and fly meet.
@@ -118,7 +118,6 @@ def odds_of_runs(
     fish's time spent there, is the run's odds; over the time it takes, its rate. Of the two banks
     the one of the better rate counts, and of the places along `bin_m` of it the best.
     """
-    fish = _Fish.of(presence, settings)
     found = {}
     for name, places in runs.items():
         sides = [np.flatnonzero(places.side == side) for side in np.unique(places.side)]
@@ -130,9 +129,7 @@ def odds_of_runs(
     return found
 
 
-def _bank_odds(
-    places: Places, swept: Swept, fish: _Fish, settings: InterceptionSettings
-) -> RunOdds:
+def _bank_odds(places: Places, swept: Swept, fish: Fish, settings: InterceptionSettings) -> RunOdds:
     """Return the score from one bank."""
     places = places.take(_best_of_bins(places, swept, fish, settings))
     part = swept.of(places.number)
@@ -160,7 +157,7 @@ def _bank_odds(
 
 
 def _best_of_bins(
-    places: Places, swept: Swept, fish: _Fish, settings: InterceptionSettings
+    places: Places, swept: Swept, fish: Fish, settings: InterceptionSettings
 ) -> IntArray:
     """Return the best place of each stretch of bank, downstream, by its own rate."""
     part = swept.of(places.number)

@@ -25,7 +25,7 @@ from reachmap.outputs.webmap.gauge_scale import gauge_values, rise_and_edge
 from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
 from reachmap.outputs.webmap.run_values import run_values
-from reachmap.outputs.webmap.runs import Run, runs_by_flow
+from reachmap.outputs.webmap.runs import Run, RunWater, runs_by_flow
 from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
 from reachmap.outputs.webmap.tiles import SPREAD_STEPS_M, Tiles
 from reachmap.outputs.webmap.whom_values import WhomRuns, everyone, whom_say, whom_values
@@ -98,8 +98,9 @@ class Parts:
         depth = numbers_in(product.flows["depth"].isel(flow=-1))
         depth = depth[np.isfinite(depth)]
         deepest = float(np.quantile(depth, 0.98)) if depth.size else 0.0
-        runs = runs_by_flow(product)
-        others = everyone(product, runs)
+        held = RunWater.of(product)
+        runs = runs_by_flow(product, held)
+        others = everyone(product, held, runs)
         return cls(product, page, tiles, features, runs, named, rise, edge, deepest, others)
 
     def words(self, index: int, units: UnitSystem) -> str:

@@ -56,7 +56,8 @@ def quantised(ring: FloatArray, origin: tuple[float, float], unit: float) -> NDA
         Of the file's coordinates [m].
     """
     points = np.rint((ring - np.asarray(origin)) / unit).astype(np.int64)
-    kept = np.r_[True, (np.diff(points, axis=0) != 0).any(axis=1)]
+    kept = np.ones(len(points), dtype=bool)
+    kept[1:] = (points[1:, 0] != points[:-1, 0]) | (points[1:, 1] != points[:-1, 1])
     return np.asarray(points[kept], dtype=np.int64)
 
 
@@ -89,9 +90,12 @@ def zigzag(values: NDArray[np.int64]) -> NDArray[np.int64]:
 
 
 def packed_rings(rings: Sequence[NDArray[np.int64]]) -> str:
-    """Return rings of integers as text: count, then for each its length and its differences."""
-    values = [np.array([len(rings)], dtype=np.int64)]
-    for ring in rings:
-        steps = np.diff(ring, axis=0, prepend=np.zeros((1, 2), dtype=np.int64))
-        values += [np.array([len(ring)], dtype=np.int64), zigzag(steps.ravel())]
-    return packed(varints(np.concatenate(values)))
+    """Return rings of whole numbers as text: count, then for each its length and its steps."""
+    sizes = np.array([len(ring) for ring in rings], dtype=np.int64)
+    first = np.cumsum(sizes) - sizes
+    steps = np.concatenate([np.zeros((0, 2), dtype=np.int64), *rings])
+    begin = steps[first]
+    steps[1:] -= steps[:-1].copy()
+    steps[first] = begin  # a ring's first step is from the origin
+    values = np.insert(zigzag(steps.ravel()), 2 * first, sizes)
+    return packed(varints(np.insert(values, 0, len(rings))))

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import shapely
 from shapely import Polygon
-from shapely.geometry.base import BaseGeometry
+from shapely.geometry.base import BaseGeometry, BaseMultipartGeometry
 
 from reachmap.base.arrays import FloatArray
 from reachmap.outputs.product import Product
@@ -128,7 +128,7 @@ def _rounded(ring: BaseGeometry, most: float) -> FloatArray:
 
 def _rings(geometry: BaseGeometry) -> Iterator[FloatArray]:
     """Yield every line and ring of a geometry."""
-    for part in shapely.get_parts(geometry):
+    for part in _parts(geometry):
         if part.geom_type == "Polygon":
             yield shapely.get_coordinates(part.exterior)
             yield from (shapely.get_coordinates(hole) for hole in part.interiors)
@@ -136,9 +136,16 @@ def _rings(geometry: BaseGeometry) -> Iterator[FloatArray]:
             yield shapely.get_coordinates(part)
 
 
+def _parts(geometry: BaseGeometry) -> Sequence[BaseGeometry]:
+    """Return the parts of a geometry: itself where it is one."""
+    if isinstance(geometry, BaseMultipartGeometry):
+        return list(geometry.geoms)
+    return (geometry,)
+
+
 def _anchor(geometry: BaseGeometry) -> tuple[float, float]:
-    """Return a point on the largest part: halfway along a line, well inside an area."""
-    part = max(shapely.get_parts(geometry), key=lambda one: (one.area, one.length))
+    """Return a place on the largest part: halfway along a line, well inside an area."""
+    part = max(_parts(geometry), key=lambda one: (one.area, one.length))
     if part.geom_type == "LineString":
         place = part.interpolate(0.5, normalized=True)
     else:

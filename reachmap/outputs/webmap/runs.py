@@ -154,26 +154,48 @@ class Run:
     at: tuple[RunAtFlow, ...]
 
 
-def runs_by_flow(product: Product, like: Sequence[Run] = ()) -> tuple[Run, ...]:
+@dataclass(frozen=True, slots=True)
+class RunWater:
+    """What the runs of a product are told from and who fishes does not change.
+
+    `pieces` are rows of the layer `water` by flow label and code; `places` and `covered` are by
+    flow label and run: where one stands, and the share of its water swum rightly.
+    """
+
+    pieces: Mapping[tuple[Any, Any], Mapping[str, Any]]
+    places: Mapping[tuple[str, str], Places]
+    covered: Mapping[tuple[str, str], float]
+    line: Centreline
+
+    @classmethod
+    def of(cls, product: Product) -> RunWater:
+        """Return that of a product."""
+        rows = product.layers["water"].to_dict("records")
+        pieces = {(row["flow_label"], row["code"]): row for row in rows}
+        line = Centreline.of(product.ground)
+        return cls(pieces, _places(product), covered_shares(product), line)
+
+
+def runs_by_flow(
+    product: Product, held: RunWater | None = None, like: Sequence[Run] = ()
+) -> tuple[Run, ...]:
     """Return every run of the product, from the head of the reach down.
 
     Parameters
     ----------
     product
         The built reach.
+    held
+        From `RunWater.of`, if already made of the product or of one for somebody else.
     like
         Runs of another outing: where a run is fished from the same places at a flow, or from none,
         its texts are reused.
     """
+    held = RunWater.of(product) if held is None else held
     known = {(run.name, text_of(one.row["flow_label"])): one for run in like for one in run.at}
     report, table, units = product.report, product.runs, product.markup.plan.units
     logged = {(row["run"], row["flow_label"]): row for row in report.get("runs_by_flow") or ()}
     cards = report.get("cards") or {}
-    water = {
-        (row["flow_label"], row["code"]): row for row in product.layers["water"].to_dict("records")
-    }
-    places, line = _places(product), Centreline.of(product.ground)
-    shares = covered_shares(product)
     of_run = {str(run): mine for run, mine in table.groupby("run")}
     found = []
     for run in product.layers["runs"].sort_values("station_m").to_dict("records"):
@@ -190,18 +212,18 @@ def runs_by_flow(product: Product, like: Sequence[Run] = ()) -> tuple[Run, ...]:
                 states.append(replace(theirs, row=mine, texts=same))
                 continue
             card = None if product.cards is None else product.cards(name, label)
-            piece = _piece(mine, card, water, line)
+            piece = _piece(mine, card, held.pieces, held.line)
             states.append(
                 RunAtFlow(
                     mine,
-                    water.get((label, row["code"])),
+                    held.pieces.get((label, row["code"])),
                     int(log.get("times_fished") or 0),
                     text_of(log.get("log_words")),
                     tuple((cards.get(name) or {}).get(label) or ()),
-                    places.get((label, name), NO_PLACES),
+                    held.places.get((label, name), NO_PLACES),
                     _run_texts(product, mine, run, card, piece),
                     piece,
-                    shares.get((label, name), math.nan),
+                    held.covered.get((label, name), math.nan),
                 )
             )
         best_flow = number_of(run["best_flow_m3_s"])

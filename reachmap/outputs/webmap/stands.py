@@ -11,9 +11,9 @@ import numpy as np
 from shapely.geometry import Point
 from shapely.geometry.base import BaseGeometry
 
-from reachmap.angler.casts import casts_with
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
+from reachmap.base.schema_angler import CASTS
 from reachmap.base.words import CastFit, Side
 from reachmap.text.numbers import number_of
 
@@ -81,12 +81,17 @@ def _around(x: float, y: float, reach: float, directions: FloatArray) -> FloatAr
 
 
 def behind_of(row: Mapping[str, Any]) -> str:
-    """Return the room behind a station: room, tight, blocked, or look where it is unmapped."""
+    """Return what is behind a station: room, tight, blocked, or look where nobody mapped it."""
+    return _behind(row, [row[name] for name in CASTS.values()])
+
+
+def _behind(row: Mapping[str, Any], fits: Sequence[Any]) -> str:
+    """Return what is behind a station of whose casts it is known how they fit."""
     if not math.isfinite(number_of(row["room_m"])):
         return "look"
-    if casts_with(row, CastFit.FITS):
+    if CastFit.FITS in fits:
         return "room"
-    return "tight" if casts_with(row, CastFit.TIGHT) else "blocked"
+    return "tight" if CastFit.TIGHT in fits else "blocked"
 
 
 def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[str, Any]]]:
@@ -96,14 +101,12 @@ def apart(rows: Iterable[tuple[int, dict[str, Any]]]) -> list[tuple[int, dict[st
     """
     rank = {"room": 0, "tight": 1, "look": 2, "blocked": 3}
     listed = list(rows)
-    order = sorted(
-        range(len(listed)),
-        key=lambda i: (
-            rank[behind_of(listed[i][1])],
-            -len(casts_with(listed[i][1], CastFit.FITS, CastFit.TIGHT)),
-            i,
-        ),
-    )
+    worth = []
+    for number, (_, row) in enumerate(listed):
+        fits = [row[name] for name in CASTS.values()]
+        casts = fits.count(CastFit.FITS) + fits.count(CastFit.TIGHT)
+        worth.append((rank[_behind(row, fits)], -casts, number))
+    order = [number for *_, number in sorted(worth)]
     kept: dict[tuple[int, str], list[tuple[float, float]]] = {}
     chosen = []
     for number in order:

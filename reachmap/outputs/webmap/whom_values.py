@@ -9,7 +9,7 @@ from typing import Any
 
 from reachmap.markup.plan_parts import Outing
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.runs import Run, runs_by_flow
+from reachmap.outputs.webmap.runs import Run, RunWater, runs_by_flow
 from reachmap.outputs.whom import Whom
 from reachmap.text.whom import FORM, WHOM, bank_of
 
@@ -25,13 +25,15 @@ class WhomRuns:
     runs: tuple[Run, ...]
 
 
-def everyone(product: Product, runs: tuple[Run, ...]) -> tuple[WhomRuns, ...]:
-    """Return the runs for every kind of outing, the folder's own first.
+def everyone(product: Product, held: RunWater, runs: tuple[Run, ...]) -> tuple[WhomRuns, ...]:
+    """Return the runs for everyone who may fish the map, the folder's own first.
 
     Parameters
     ----------
     product
         The built reach.
+    held
+        What its runs are told from.
     runs
         The runs of the folder's own outing.
 
@@ -47,7 +49,7 @@ def everyone(product: Product, runs: tuple[Run, ...]) -> tuple[WhomRuns, ...]:
     for one in others:
         layers = {**product.layers, "runs": one.runs}
         theirs = replace(product, runs=one.table, layers=layers, cards=one.cards)
-        found.append(WhomRuns(one, runs_by_flow(theirs, runs)))
+        found.append(WhomRuns(one, runs_by_flow(theirs, held, runs)))
     return tuple(found)
 
 

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from reachmap.angler.interception.density import Presence, fish_time, near_passage
+from reachmap.angler.interception.density import Presence, fish_time, fish_times, near_passage
 from reachmap.angler.interception.settings import InterceptionSettings, Member
 
 RULES = InterceptionSettings()
@@ -80,3 +80,11 @@ def test_the_passage_nearby_is_a_mean_that_knows_no_rows():
     assert near[5, 59] == 0.0  # the far end of a row is no neighbour of the next one's begin
     even = near_passage(presence(0.25, 0.0), np.full(np.prod(SHAPE), 0.25), RULES.near_m)
     assert even == pytest.approx(0.25)
+
+
+def test_readings_together_are_those_of_each_alone():
+    made = presence(bump(0, 0, 1.0), bump(10, 10), shy=bump(30, 30, 1.0))
+    members = [Member(shy=0.0), Member(shy=1.0), Member(shy=1.0, hold_share=0.2), Member(shy=0.5)]
+    for member, both in zip(members, fish_times(made, members, RULES), strict=True):
+        for together, alone in zip(both, fish_time(made, member, RULES), strict=True):
+            assert np.array_equal(together, alone)

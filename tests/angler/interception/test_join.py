@@ -4,6 +4,7 @@ import math
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
 from shapely import Point
 
@@ -57,6 +58,12 @@ def meeting(stands, seconds=3.0, rows=10):
 
 def scored(stands, names, outing=None, meet=None, only=None):
     """Return table by run, and places."""
+    [(found, places)] = scored_for(stands, names, [outing or Outing()], meet, only)
+    return found.set_index("run"), places
+
+
+def scored_for(stands, names, outings, meet=None, only=None):
+    """Return table and places for each outing."""
     table = table_frame("runs_by_flow", [run_row(name) for name in names])
     water = gpd.GeoDataFrame(
         {"run": names, "flow_label": ["50"] * len(names), "code": names},
@@ -64,8 +71,7 @@ def scored(stands, names, outing=None, meet=None, only=None):
     )
     frame = gpd.GeoDataFrame(stands, geometry="geometry", crs="EPSG:32610")
     met = meet or (lambda _: meeting(stands))
-    found, places = with_odds(table, water, frame, met, outing or Outing(), SETTINGS, only=only)
-    return found.set_index("run"), places
+    return with_odds(table, water, frame, met, outings, SETTINGS, only=only)
 
 
 def test_like_runs_score_alike_and_the_best_is_a_hundred():
@@ -112,6 +118,24 @@ def test_of_a_bank_named_only_its_own_places_count():
     stands = run_of("a", 0, 20)
     assert scored(stands, ["a"], Outing(bank="left"))[0].loc["a", "odds"] == pytest.approx(100.0)
     assert math.isnan(scored(stands, ["a"], Outing(bank="right"))[0].loc["a", "odds"])
+
+
+def test_everyone_scored_together_has_the_score_of_one_alone():
+    stands = [*run_of("a", 0, 20), *run_of("b", 200, 20, access=WayIn.BOAT.value)]
+    asked = []
+
+    def meet(label):
+        asked.append(label)
+        return meeting(stands)
+
+    outings = [Outing(), Outing(boat=True), Outing(bank="right"), Outing(boat=True, bank="left")]
+    alone = [scored(stands, ["a", "b"], one) for one in outings]
+    together = scored_for(stands, ["a", "b"], outings, meet)
+    assert asked == ["50"]  # where the fish are is looked up once
+    assert len({str(table["odds"].tolist()) for table, _ in together}) == 3
+    for (table, places), (own, mine) in zip(together, alone, strict=True):
+        pd.testing.assert_frame_equal(table.set_index("run"), own)
+        assert places["odds"].to_numpy() == pytest.approx(mine["odds"].to_numpy(), nan_ok=True)
 
 
 def test_the_prime_stretch_and_its_minutes_are_told():

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from reachmap.angler.interception.density import Presence, fish_time
-from reachmap.angler.interception.runs import Places, odds_of_runs
+from reachmap.angler.interception.runs import Fish, Places, odds_of_runs
 from reachmap.angler.interception.settings import InterceptionSettings
 from reachmap.angler.interception.swept import Swept
 from reachmap.base.words_runs import StructureKind
@@ -90,7 +90,7 @@ def test_a_run_of_planted_structure_scores_before_a_run_of_plain_rim(found):
         name: Places(np.array([k], np.int32), np.ones(1, np.int32), np.zeros(1), np.full(1, 10.0))
         for k, name in enumerate(masks)
     }
-    odds = odds_of_runs(runs, swept, presence, RULES)
+    odds = odds_of_runs(runs, swept, Fish.of(presence, RULES), RULES)
     best = float(odds["rim"].rate.max())  # by whatever reading of the fish
     assert all(float(odds[str(kind)].rate.mean()) > best for kind in HOLDING)
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from reachmap.angler.interception.density import Presence
-from reachmap.angler.interception.runs import Places, odds_of_runs, prime_stretch
+from reachmap.angler.interception.runs import Fish, Places, odds_of_runs, prime_stretch
 from reachmap.angler.interception.settings import InterceptionSettings, Member
 from reachmap.angler.interception.swept import Swept
 
@@ -22,7 +22,8 @@ CELLS = SHAPE[0] * SHAPE[1]
 def uniform(lie=0.0):
     """Return a channel in which fish pass evenly."""
     flat = np.full(CELLS, 0.025)
-    return Presence(SHAPE, 1.0, np.arange(CELLS), flat, flat, np.full(CELLS, lie))
+    passes = Presence(SHAPE, 1.0, np.arange(CELLS), flat, flat, np.full(CELLS, lie))
+    return Fish.of(passes, RULES)
 
 
 def swept(blocks, seconds=3.0):
@@ -88,7 +89,7 @@ def test_water_that_nobody_stands_by_scores_nothing():
     assert odds_of_runs({}, swept(blocks(6)), uniform(), RULES) == {}
     assert odds_of_runs({"a": places([])}, swept(blocks(6)), uniform(), RULES) == {}
     # and water without a fish
-    empty = Presence(SHAPE, 1.0, np.zeros(0, dtype=int), *(np.zeros(0),) * 3)
+    empty = Fish.of(Presence(SHAPE, 1.0, np.zeros(0, dtype=int), *(np.zeros(0),) * 3), RULES)
     assert odds_of_runs({"a": places([0.0])}, swept(blocks(1)), empty, RULES)["a"].odds.sum() == 0
 
 
