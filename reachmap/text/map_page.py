@@ -26,21 +26,20 @@ UNCERTAINTY_KEY = (
 )
 
 READING: Mapping[str, str] = {
-    "none": "Type what the gauge reads. The map is at {at}.",
+    "none": "Type what the gauge reads.",
     "same": "The map is at your {read}.",
-    "between": "Depths are mixed of {low} and {high}, wading is the stricter of both.",
-    "cards": "List and cards are those of {cards}",
-    "higher": ": there the water stands about {rise} higher, each edge about {edge} farther out",
-    "level": ": there the water stands about {rise} higher",
+    "between": "Between {low} and {high}; list of {cards}",
+    "higher": ": water about {rise} higher, edges {edge} farther out",
+    "level": ": water about {rise} higher",
     "above": "{read} is above {high}, the highest flow drawn: this map says nothing of it.",
     "below": "{read} is below {low}, the lowest flow drawn: this map says nothing of it.",
     "unrated": "{read} is outside the rating of this gauge: its flow is not known.",
     "no_number": "That is no reading: type a number, like {example}.",
-    "record": "Your record ends {day}: {read}{trend}. Read the gauge first.",
+    "record": "Record of {day}: {read}{trend}. Read the gauge first.",
 }
 """Texts on a reading of the gauge; names in braces are filled in by the page.
 
-`read` is the reading, `at` the flow drawn, `low` and `high` the flows drawn on either side or the
+`read` is the reading, `low` and `high` the flows drawn on either side or the
 ends of the map, `cards` the one whose list is shown, `rise` and `edge` how much higher and wider
 the water is there than at the reading.
 """
@@ -60,6 +59,7 @@ LIST: Mapping[str, str] = {
     "look": "Water to look at",
     "shape": "Not at this flow",
     "mind": "Mind:",
+    "best": "best odds today",
     "empty": "No runs were found",
 }
 """Texts around the day's short list."""

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import shapely
 
+from reachmap.base.arrays import CodeArray
 from reachmap.base.grid import Grid
 from reachmap.base.words import Wet
 from reachmap.outputs.product import Product
@@ -139,26 +140,39 @@ def _count(product: Product, finest: float) -> _Counts:
 
 
 def _raster_bytes(product: Product, finest: float) -> float:
-    """Return the size of all rasters of all flows, from that of the middle one."""
+    """Return the size of all rasters of all flows: one whole, the others as differences to it.
+
+    A difference is taken to be as large as between the middle flow and the one two above it.
+    """
     flows = product.flows
-    middle = flows.sizes["flow"] // 2
-    one = flows.isel(flow=middle)
+    count = flows.sizes["flow"]
+    middle = count // 2
+    other = min(middle + 2, count - 1)
+    whole = _codes(product, middle, finest)
+    size = float(sum(len(packed(layer.tobytes())) for layer in whole))
+    if other > middle:
+        steps = zip(_codes(product, other, finest), whole, strict=True)
+        size += (count - 1) * sum(len(packed((b - a).tobytes())) for b, a in steps)
+    if product.doubt is not None and count > 1:
+        sure = next(sureness(product.ground, product.doubt.isel(flow=[middle])))
+        size += count * len(packed(sure[::2, ::2].tobytes()))
+    return size * TURNED
+
+
+def _codes(product: Product, index: int, finest: float) -> list[CodeArray]:
+    """Return the codes of depth, speed and grade at a flow, each of the project's grid."""
+    flows = product.flows
+    one = flows.isel(flow=index)
     speed = np.hypot(one["east_speed"].to_numpy(), one["north_speed"].to_numpy())
     wet = np.where(off_map(flows), Wet.NO, one["wet"].to_numpy()).astype(np.uint8)
-    layers = [depth_codes(signed_depth(product.ground, flows, middle), wet)]
-    layers.append(coded(speed, wet, finest))
     zones = product.layers.get("wading")
     if zones is not None:
-        zones = zones[zones["flow_label"] == product.labels[middle]]
-    layers.append(grade_codes(Grid.of(flows), zones, wet))
-    if product.doubt is not None and len(product.labels) > 1:
-        sure = next(sureness(product.ground, product.doubt.isel(flow=[middle])))
-        layers.append(sure[::2, ::2])
-    each = (flows["wet"].isel(flow=index).to_numpy() for index in range(flows.sizes["flow"]))
-    share = [int(np.count_nonzero(wet != Wet.NO)) for wet in each]
-    flows_like_it = sum(share) / max(share[middle], 1)
-    packed_size = sum(len(packed(layer.tobytes())) for layer in layers)
-    return packed_size * flows_like_it * TURNED
+        zones = zones[zones["flow_label"] == product.labels[index]]
+    return [
+        depth_codes(signed_depth(product.ground, flows, index), wet),
+        coded(speed, wet, finest),
+        grade_codes(Grid.of(flows), zones, wet),
+    ]
 
 
 def _estimated(plan: MapPlan, counts: _Counts) -> MapPlan:

@@ -32,6 +32,7 @@ const state = {
   fix: null, // where one stands: { place, accuracy [m], at [ms] }
   lit: -1, // the run that list and map light
   limitNames: [], // px of the canvas where the limit's figure stands
+  covered: 0, // px of the map's lower part that the sheet of a phone hides
   pinBoxes: [], // px of the map that numbers and their names take
 };
 
@@ -78,7 +79,7 @@ function say(quantity, value) {
 }
 
 function isPhone() {
-  return window.matchMedia("(max-width: 760px)").matches;
+  return window.matchMedia("(max-width: 560px), (max-width: 1000px) and (orientation: portrait)").matches;
 }
 
 // File coordinates to places on the globe.

@@ -20,7 +20,15 @@ function dotted(words) {
   return words.filter((word) => word && !word.startsWith("unknown")).join(" · ");
 }
 
-function todayRow(index, banks) {
+// The run on the list with the best odds; -1 where two share them, or where that is a guess.
+function bestOf(picks) {
+  const odds = (i) => (runs[i].at[state.flow].curve || [-1])[0];
+  const [first, second] = [...picks].sort((a, b) => odds(b) - odds(a));
+  if (second === undefined || odds(first) === odds(second)) return -1;
+  return runs[first].at[state.flow].sure === "a guess" ? -1 : first;
+}
+
+function todayRow(index, banks, best) {
   const now = runs[index].at[state.flow];
   const row = makeButton("run-row is-today", "", () => openRun(index));
   row.dataset.run = index;
@@ -33,6 +41,7 @@ function todayRow(index, banks) {
     title,
     make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, guess])),
   );
+  if (best) title.append(make("span", "run-best", data.say.list.best));
   if (now.mind) {
     const mind = make("span", "run-mind");
     mind.append(make("strong", "", data.say.list.mind), " ", typed(now.mind));
@@ -110,6 +119,7 @@ function listRuns() {
   if (picks.length) box.append(make("p", "today-why", underHeading(picks)));
   const now = (i) => runs[i].at[state.flow];
   const banks = new Set(picks.map((i) => now(i).from)).size;
+  const best = bestOf(picks);
   const groups = [
     [picks.filter((i) => !now(i).boat), ""],
     [picks.filter((i) => now(i).boat), say.boat],
@@ -117,7 +127,7 @@ function listRuns() {
   for (const [list, title] of groups) {
     if (!list.length) continue;
     if (title && list.length < picks.length) box.append(make("h3", "", title));
-    box.append(listOf(list, "ol", "run-rows today", (i) => todayRow(i, banks)));
+    box.append(listOf(list, "ol", "run-rows today", (i) => todayRow(i, banks, i === best)));
   }
   const rest = every.filter((i) => !now(i).pick);
   const folds = [
