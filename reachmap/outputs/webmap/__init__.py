@@ -8,20 +8,24 @@ from pathlib import Path
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.grid import Grid
+from reachmap.base.words import UnitSystem
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.book import Parts, laid
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
-from reachmap.outputs.webmap.hillshade import relief
+from reachmap.outputs.webmap.hillshade import beyond, interval, relief
 from reachmap.outputs.webmap.imagery import underlay
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
+from reachmap.text.map_page import BEYOND
+from reachmap.text.numbers import both
 
 __all__ = ["MapPlan", "MapSettings", "plan_maps", "site_page", "write_maps"]
 
@@ -32,6 +36,7 @@ def write_maps(
     """Write `index.html`, all flows with one switch, and `<label>.html`, one flow each.
 
     `index.html` holds every flow that was read, if it keeps to its budget so; else those asked for.
+    The pages of one flow are there to be sent on: they hold neither log nor imagery.
 
     Parameters
     ----------
@@ -56,7 +61,8 @@ def write_maps(
     written = []
     for name, flows in names.items():
         path = folder / name
-        page = maker.page(flows, with_log=name == "index.html")
+        own = name == "index.html"
+        page = maker.page(flows, with_log=own, imagery=own)
         path.write_text(page, encoding="utf-8")
         written.append(path)
     return written
@@ -94,20 +100,27 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
         finest=settings.finest,
     )
     parts = Parts.of(product, page, tiles, laid(drawn, page), own)
-    picture = relief(product.ground, coarser=plan.relief_coarser)
+    around = beyond(product.ground, product.markup, coarser=plan.relief_coarser)
+    units = product.markup.plan.units
+    picture = relief(product.ground, coarser=plan.relief_coarser, around=around, units=units)
     room = min(settings.imagery_bytes, settings.budget_bytes - plan.estimate)
     own_imagery = underlay(product, page, room)
-    frame = frame_of(
-        _view(page, drawn),
-        picture,
-        settings.tile_url,
-        own_imagery.picture,
-        site=bool(settings.site),
-    )
-    plan = replace(plan, notes=(*plan.notes, *([own_imagery.note] if own_imagery.note else [])))
-    shown = own_imagery.picture is not None
+    view, site = _view(page, drawn), bool(settings.site)
+    frame = frame_of(view, picture, settings.tile_url, own_imagery.picture, site=site)
+    bare = None
+    if own_imagery.picture is not None:
+        bare = frame_of(view, picture, settings.tile_url, site=site)
+    told = [own_imagery.note, *_beyond_notes(around, units)]
+    plan = replace(plan, notes=(*plan.notes, *(note for note in told if note)))
     still = still_maker(product, page)
-    return PageMaker(product, parts, frame, plan, settings, still, shown)
+    return PageMaker(product, parts, frame, plan, settings, still, bare)
+
+
+def _beyond_notes(around: FloatArray | None, units: UnitSystem) -> list[str]:
+    """Return what to say of the ground around the mapped one."""
+    if around is None or not np.isfinite(around).any():
+        return []
+    return [BEYOND.format(step=both("depth", interval(around, units), units))]
 
 
 def _view(page: PageGrid, drawn: tuple[Feature, ...]) -> View:

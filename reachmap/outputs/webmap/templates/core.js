@@ -30,6 +30,7 @@ const state = {
   turned: false, // whether the map lies with downstream up
   turn: 0, // by how much [radians, clockwise]
   fix: null, // where one stands: { place, accuracy [m], at [ms] }
+  busy: false, // whether a change of the flow is on its way to the screen
   lit: -1, // the run that list and map light
   limitNames: [], // px of the canvas where the limit's figure stands
   covered: 0, // px of the map's lower part that the sheet of a phone hides

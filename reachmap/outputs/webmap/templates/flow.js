@@ -24,6 +24,7 @@ async function setFlow(position, read = false) {
   if (!read) state.read = null;
   placeAt(position);
   const mine = ++turn;
+  state.busy = true;
   showFlow();
   await readyWater();
   if (mine !== turn) return;
@@ -37,6 +38,7 @@ async function setFlow(position, read = false) {
   tell("flow");
   writeAddress();
   readAhead();
+  state.busy = false;
 }
 
 // Once what was drawn is on the screen; soon, where the page is in no window that shows frames.
@@ -49,7 +51,7 @@ function frameShown() {
   });
 }
 
-// Where the water is; behind `state` while the staff is dragged. behind `state` while the staff is dragged.
+// Where the water is; behind `state` while the staff is dragged.
 const drawn = { at: data.start, flow: data.start };
 
 // One flow drawn up or down; from between two, to the one on that side.
@@ -71,6 +73,7 @@ function rest(after) {
 }
 function dragTo(position) {
   state.read = null;
+  state.busy = true;
   const nearest = Math.round(position);
   placeAt(Math.abs(position - nearest) < 0.08 ? nearest : position);
   turn++;

@@ -63,6 +63,8 @@ window.reach = {
   features: () => features,
   runs: () => runs,
   takeReading: readingIn,
+  listRuns,
+  listPins,
   raster,
   fieldAt,
   readingFrom,
