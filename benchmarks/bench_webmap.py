@@ -86,7 +86,7 @@ def traced(session: CDPSession) -> Iterator[list[dict[str, Any]]]:
     done: list[bool] = []
     session.on("Tracing.dataCollected", lambda found: events.extend(found["value"]))
     session.once("Tracing.tracingComplete", lambda _: done.append(True))
-    categories = "toplevel,blink.user_timing"
+    categories = "toplevel,blink.user_timing,disabled-by-default-devtools.timeline"
     session.send("Tracing.start", {"categories": categories, "transferMode": "ReportEvents"})
     yield events
     session.send("Tracing.end")

@@ -227,6 +227,7 @@ const Sheet = L.Renderer.extend({
 
   // The run or thing whose card is open, ringed so that nobody loses it.
   drawChosen(view) {
+    if (!state.chosen && state.run < 0 && state.lit < 0) return;
     const chosen = features.filter(
       (f) =>
         (f === state.chosen ||

@@ -27,6 +27,7 @@ const state = {
   read: null, // the reading of the gauge, if the map is at the flow drawn for one
   old: -1, // where the water was before, as long as its edge is shown
   oldField: null, // its field
+  said: "", // what the last change of the flow did, in words
   turned: false, // whether the map lies with downstream up
   turn: 0, // by how much [radians, clockwise]
   fix: null, // where one stands: { place, accuracy [m], at [ms] }

@@ -35,6 +35,7 @@ async function setFlow(position, read = false) {
   await frameShown(); // the water first; list and cards in the frame after it
   state.lastSwitch = performance.now() - started;
   if (mine !== turn) return;
+  byId("said").textContent = state.said;
   tell("flow");
   writeAddress();
   readAhead();
