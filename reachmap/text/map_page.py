@@ -103,6 +103,14 @@ def covered_words(share: float) -> str:
     ).replace("%", " %", 1)
 
 
+STAND: Mapping[str, str] = {
+    "up": "Upstream",
+    "down": "Downstream",
+    "of": "{at} of {count}",
+    "room": "Room behind",
+}
+"""Texts on the card of a place to stand: the way to the next ones, the fact its wedge carries."""
+
 CHANGE: Mapping[str, str] = {
     "at": "At {at}: {told}.",
     "new": "+{count} new",

@@ -42,6 +42,7 @@ from reachmap.text.map_page import (
     GRADES,
     LIST,
     READING,
+    STAND,
     TAKEN,
     WINDOW,
 )
@@ -150,6 +151,7 @@ def book(
             "reading": dict(READING),
             "list": dict(LIST),
             "change": dict(CHANGE),
+            "stand": dict(STAND),
             "window": WINDOW,
             "curves": CURVES,
             "chart": dict(CHART),

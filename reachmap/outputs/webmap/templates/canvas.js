@@ -126,7 +126,9 @@ const Sheet = L.Renderer.extend({
     const inView = this.visible(view);
     const stations = inView.get("station");
     this.signs = state.on.has("station") ? spaced(stations, view, SIGN_APART) : new Set();
-    this.fans = state.on.has("swing") ? spaced(stations, view, FAN_APART) : new Set();
+    const stand = chosenStand();
+    const fans = stand ? [stand] : stations; // of a chosen place its own cast alone
+    this.fans = state.on.has("swing") ? spaced(fans, view, FAN_APART) : new Set();
     const fileSpace = [
       view.ratio * view.k,
       0,
@@ -254,7 +256,7 @@ const Sheet = L.Renderer.extend({
   drawSigns(view, inView) {
     const pen = this._pen;
     const at = (f) => [view.x + f.x * view.k, view.y - f.y * view.k];
-    const labels = chartLabels(view);
+    const labels = [...chartLabels(view), ...roomLabels(view)];
     const signs = [];
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;

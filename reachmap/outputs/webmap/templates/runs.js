@@ -167,9 +167,9 @@ function boxHolds(box, { x, y }) {
 function showReach() {
   map.fitBounds(reachBounds(), { ...freeSpace(), animate: false });
 }
-function showPlace(feature) {
+function showPlace(feature, about = 40) {
   const box = feature.box;
-  const margin = 40 * data.metre;
+  const margin = about * data.metre;
   showBox([
     Math.min(box[0], feature.x - margin),
     Math.min(box[1], feature.y - margin),

@@ -19,6 +19,7 @@ async function start() {
   startPosition();
   startTurn();
   startReading();
+  startStands();
   startTable();
   startPins();
   startAsks();
@@ -63,6 +64,9 @@ window.reach = {
   features: () => features,
   runs: () => runs,
   takeReading: readingIn,
+  standsOf,
+  roomLabels,
+  placeOf: (feature) => latLng(feature.x, feature.y),
   listRuns,
   listPins,
   raster,
