@@ -70,11 +70,12 @@ WINDOW = (
 )
 """Caption of a run's flow window."""
 
+CONTOURS = "Thin brown lines are contours of the ground, one every {step}."
 BEYOND = (
-    "The pale ground beyond the mapped one is your terrain model, with contours every {step}: "
-    "nothing is known there of water, cover or hazards."
+    "The pale ground beyond the mapped one is your terrain model: nothing is known there of water, "
+    "cover or hazards."
 )
-"""Note on the ground drawn around the mapped one."""
+"""Notes on the ground's contours, and on the ground drawn around the mapped one."""
 
 NO_ROOM = "Your imagery is left out: this page has no room for it."
 NOT_HERE = "Your imagery shows nothing of this reach."

@@ -11,7 +11,6 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.grid import Grid
-from reachmap.base.words import UnitSystem
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.book import Parts, laid
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
@@ -24,7 +23,7 @@ from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
-from reachmap.text.map_page import BEYOND
+from reachmap.text.map_page import BEYOND, CONTOURS
 from reachmap.text.numbers import both
 
 __all__ = ["MapPlan", "MapSettings", "plan_maps", "site_page", "write_maps"]
@@ -110,17 +109,20 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
     bare = None
     if own_imagery.picture is not None:
         bare = frame_of(view, picture, settings.tile_url, site=site)
-    told = [own_imagery.note, *_beyond_notes(around, units)]
+    told = [own_imagery.note, *_ground_notes(product, around)]
     plan = replace(plan, notes=(*plan.notes, *(note for note in told if note)))
     still = still_maker(product, page)
     return PageMaker(product, parts, frame, plan, settings, still, bare)
 
 
-def _beyond_notes(around: FloatArray | None, units: UnitSystem) -> list[str]:
-    """Return what to say of the ground around the mapped one."""
-    if around is None or not np.isfinite(around).any():
-        return []
-    return [BEYOND.format(step=both("depth", interval(around, units), units))]
+def _ground_notes(product: Product, around: FloatArray | None) -> list[str]:
+    """Return what to say of the ground's contours, and of the ground around the mapped one."""
+    units = product.markup.plan.units
+    bed = product.ground["bed"].to_numpy()
+    known = [one[np.isfinite(one)] for one in (bed, around) if one is not None]
+    step = interval(np.concatenate(known), units)
+    notes = [CONTOURS.format(step=both("depth", step, units))] if step > 0 else []
+    return [*notes, BEYOND] if around is not None and np.isfinite(around).any() else notes
 
 
 def _view(page: PageGrid, drawn: tuple[Feature, ...]) -> View:

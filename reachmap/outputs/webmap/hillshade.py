@@ -1,7 +1,7 @@
 """The ground as a shaded picture: relief from the bed, tints from what stands on it.
 
-Beyond the mapped ground the angler's terrain model is shaded on plain paper, with contours:
-ground to find the way by, of which nothing else is known.
+Contours run over all of it. Beyond the mapped ground the angler's terrain model is shaded on plain
+paper: ground to find the way by, of which nothing else is known.
 """
 
 from __future__ import annotations
@@ -36,8 +36,8 @@ FADE_CELLS = 24
 BEYOND_M = 150.0
 """The terrain model is drawn this far beyond the mapped ground [m]; our choice, 50-300."""
 
-PAPER_TINT, LINE = (240, 235, 221), (176, 150, 112)
-"""Of ground beyond the mapped one, and of its contours."""
+PAPER_TINT, LINE = (240, 235, 221), (140, 104, 58)
+"""Of ground beyond the mapped one, and of contours, laid half over the ground."""
 
 SMOOTHED_M = 4.0
 """Spread over which heights are evened before contours are drawn [m]; our choice, 2-8."""
@@ -75,7 +75,9 @@ def beyond(ground: xr.Dataset, markup: Markup, *, coarser: int = 1) -> FloatArra
 
 
 def interval(heights: FloatArray, units: UnitSystem) -> float:
-    """Return the interval between contours [m] over heights [m], with at least one known."""
+    """Return the interval between contours over heights, both [m]; 0 where none is known."""
+    if not np.isfinite(heights).any():
+        return 0.0
     low, high = np.nanquantile(heights, [0.02, 0.98])
     fitting = (step for step in STEPS[units] if high - low <= MOST_LINES * step)
     return float(next(fitting, STEPS[units][-1]))
@@ -137,11 +139,14 @@ def relief(
     heights = bed if around is None else np.where(np.isfinite(bed), bed, around)
     bright = shade(heights, cell)
     picture = _tinted(bright, surface - bed)
-    if around is not None and np.isfinite(around).any():
+    if around is not None:
         outside = np.isfinite(around)
         level = _lit(bright)[..., None]
         picture[outside] = np.clip(np.array(PAPER_TINT) * level, 0, 255)[outside]
-        picture[contour_cells(around, interval(around, units), cell)] = LINE
+    step = interval(heights, units)
+    if step > 0:
+        on_line = contour_cells(heights, step, cell)
+        picture[on_line] = (picture[on_line].astype(np.uint16) + LINE) // 2
     known = _fading(np.isfinite(bright))
     page = PageGrid.over(Grid.of(thin))
     rows, columns, inside = page.whole()

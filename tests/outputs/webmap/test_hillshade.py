@@ -63,6 +63,7 @@ def test_the_interval_is_the_finest_that_keeps_the_lines_few():
     assert interval(heights, UnitSystem.METRIC) == 5.0
     assert interval(heights, UnitSystem.US) == pytest.approx(10 * 0.3048)
     assert interval(heights * 100, UnitSystem.METRIC) == 50.0
+    assert interval(np.full((3, 3), np.nan), UnitSystem.US) == 0.0
 
 
 def test_around_the_mapped_ground_the_terrain_is_drawn_and_further_out_nothing(product, tmp_path):
