@@ -115,7 +115,7 @@ def _stop(
         minutes_words(facts),
         text_of(mind_words(facts, card, height, units)),
         odds_words(facts, equal),
-        place_words(facts, equal),
+        place_words(facts),
         *ends,
     )
 

@@ -26,21 +26,20 @@ UNCERTAINTY_KEY = (
 )
 
 READING: Mapping[str, str] = {
-    "none": "Type what the gauge reads. The map is at {at}.",
+    "none": "Type what the gauge reads.",
     "same": "The map is at your {read}.",
-    "between": "Depths are mixed of {low} and {high}, wading is the stricter of both.",
-    "cards": "List and cards are those of {cards}",
-    "higher": ": there the water stands about {rise} higher, each edge about {edge} farther out",
-    "level": ": there the water stands about {rise} higher",
+    "between": "Between {low} and {high}; list of {cards}",
+    "higher": ": water about {rise} higher, edges {edge} farther out",
+    "level": ": water about {rise} higher",
     "above": "{read} is above {high}, the highest flow drawn: this map says nothing of it.",
     "below": "{read} is below {low}, the lowest flow drawn: this map says nothing of it.",
     "unrated": "{read} is outside the rating of this gauge: its flow is not known.",
     "no_number": "That is no reading: type a number, like {example}.",
-    "record": "Your record ends {day}: {read}{trend}. Read the gauge first.",
+    "record": "Record of {day}: {read}{trend}. Read the gauge first.",
 }
 """Texts on a reading of the gauge; names in braces are filled in by the page.
 
-`read` is the reading, `at` the flow drawn, `low` and `high` the flows drawn on either side or the
+`read` is the reading, `low` and `high` the flows drawn on either side or the
 ends of the map, `cards` the one whose list is shown, `rise` and `edge` how much higher and wider
 the water is there than at the reading.
 """
@@ -60,6 +59,7 @@ LIST: Mapping[str, str] = {
     "look": "Water to look at",
     "shape": "Not at this flow",
     "mind": "Mind:",
+    "best": "best odds today",
     "empty": "No runs were found",
 }
 """Texts around the day's short list."""
@@ -69,6 +69,13 @@ WINDOW = (
     "Where there is no line nobody can fish it."
 )
 """Caption of a run's flow window."""
+
+CONTOURS = "Thin brown lines are contours of the ground, one every {step}."
+BEYOND = (
+    "The pale ground beyond the mapped one is your terrain model: nothing is known there of water, "
+    "cover or hazards."
+)
+"""Notes on the ground's contours, and on the ground drawn around the mapped one."""
 
 NO_ROOM = "Your imagery is left out: this page has no room for it."
 NOT_HERE = "Your imagery shows nothing of this reach."
@@ -96,6 +103,14 @@ def covered_words(share: float) -> str:
         "places to stand. North is up."
     ).replace("%", " %", 1)
 
+
+STAND: Mapping[str, str] = {
+    "up": "Upstream",
+    "down": "Downstream",
+    "of": "{at} of {count}",
+    "room": "Room behind",
+}
+"""Texts on the card of a place to stand: the way to the next ones, the fact its wedge carries."""
 
 CHANGE: Mapping[str, str] = {
     "at": "At {at}: {told}.",

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.grid import Grid
 from reachmap.outputs.product import Product
@@ -15,13 +16,15 @@ from reachmap.outputs.webmap.book import Parts, placed_features
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
-from reachmap.outputs.webmap.hillshade import relief
+from reachmap.outputs.webmap.hillshade import beyond, interval, relief
 from reachmap.outputs.webmap.imagery import underlay
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.still import still_maker
 from reachmap.outputs.webmap.tiles import cut
+from reachmap.text.map_page import BEYOND, CONTOURS
+from reachmap.text.numbers import both
 
 __all__ = ["MapPlan", "MapSettings", "plan_maps", "site_page", "write_maps"]
 
@@ -31,7 +34,8 @@ def write_maps(
 ) -> list[Path]:
     """Write `index.html` with all flows, and `<label>.html` with one flow each.
 
-    `index.html` contains every flow evaluated if that fits its size budget, else those requested.
+    `index.html` holds every flow that was read, if it keeps to its budget so; else those asked for.
+    The pages of one flow are there to be sent on: they hold neither log nor imagery.
 
     Parameters
     ----------
@@ -56,7 +60,8 @@ def write_maps(
     written = []
     for name, flows in names.items():
         path = folder / name
-        page = maker.page(flows, with_log=name == "index.html")
+        own = name == "index.html"
+        page = maker.page(flows, with_log=own, imagery=own)
         path.write_text(page, encoding="utf-8")
         written.append(path)
     return written
@@ -94,20 +99,30 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
         finest=settings.finest,
     )
     parts = Parts.of(product, page, tiles, placed_features(drawn, page), own)
-    picture = relief(product.ground, coarser=plan.relief_coarser)
+    around = beyond(product.ground, product.markup, coarser=plan.relief_coarser)
+    units = product.markup.plan.units
+    picture = relief(product.ground, coarser=plan.relief_coarser, around=around, units=units)
     room = min(settings.imagery_bytes, settings.budget_bytes - plan.estimate)
     own_imagery = underlay(product, page, room)
-    frame = frame_of(
-        _view(page, drawn),
-        picture,
-        settings.tile_url,
-        own_imagery.picture,
-        site=bool(settings.site),
-    )
-    plan = replace(plan, notes=(*plan.notes, *([own_imagery.note] if own_imagery.note else [])))
-    shown = own_imagery.picture is not None
+    view, site = _view(page, drawn), bool(settings.site)
+    frame = frame_of(view, picture, settings.tile_url, own_imagery.picture, site=site)
+    bare = None
+    if own_imagery.picture is not None:
+        bare = frame_of(view, picture, settings.tile_url, site=site)
+    told = [own_imagery.note, *_ground_notes(product, around)]
+    plan = replace(plan, notes=(*plan.notes, *(note for note in told if note)))
     still = still_maker(product, page)
-    return PageMaker(product, parts, frame, plan, settings, still, shown)
+    return PageMaker(product, parts, frame, plan, settings, still, bare)
+
+
+def _ground_notes(product: Product, around: FloatArray | None) -> list[str]:
+    """Return what to say of the ground's contours, and of the ground around the mapped one."""
+    units = product.markup.plan.units
+    bed = product.ground["bed"].to_numpy()
+    known = [one[np.isfinite(one)] for one in (bed, around) if one is not None]
+    step = interval(np.concatenate(known), units)
+    notes = [CONTOURS.format(step=both("depth", step, units))] if step > 0 else []
+    return [*notes, BEYOND] if around is not None and np.isfinite(around).any() else notes
 
 
 def _view(page: PageGrid, drawn: tuple[Feature, ...]) -> View:

@@ -35,6 +35,7 @@ SCRIPTS = (
     "pictures.js",
     "runs.js",
     "whereabouts.js",
+    "stands.js",
     "notestore.js",
     "notesfile.js",
     "notes.js",

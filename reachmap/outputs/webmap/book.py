@@ -18,7 +18,13 @@ from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.palette import PLAIN_DAY, PLAIN_NIGHT, ramps
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.encode import json_for_script, packed, packed_rings, quantised
+from reachmap.outputs.webmap.encode import (
+    differences,
+    json_for_script,
+    packed,
+    packed_rings,
+    quantised,
+)
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature
 from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
 from reachmap.outputs.webmap.gauge_scale import gauge_values, rise_and_edge
@@ -37,6 +43,7 @@ from reachmap.text.map_page import (
     GRADES,
     LIST,
     READING,
+    STAND,
     TAKEN,
     WINDOW,
 )
@@ -151,6 +158,7 @@ def book(
             "reading": dict(READING),
             "list": dict(LIST),
             "change": dict(CHANGE),
+            "stand": dict(STAND),
             "window": WINDOW,
             "curves": CURVES,
             "chart": dict(CHART),
@@ -168,9 +176,8 @@ def book(
         "plain": {"day": PLAIN_DAY, "night": PLAIN_NIGHT},
         "tiles": _tiles(page, tiles, unit),
         "rasters": {
-            "depth": [tiles.depth[index] for index in flows],
-            "speed": [tiles.speed[index] for index in flows],
-            "grade": [tiles.grade[index] for index in flows],
+            name: differences([getattr(tiles, name)[index] for index in flows])
+            for name in ("depth", "speed", "grade")
         },
         "sure": list(tiles.sure)
         if len(tiles.sure) == 1

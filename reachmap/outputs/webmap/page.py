@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import base64
-import hashlib
 import html
 import math
 import re
@@ -11,7 +10,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from typing import Any
-from urllib.parse import urlsplit
 
 import jinja2
 import numpy as np
@@ -27,6 +25,8 @@ from reachmap.outputs.webmap.budget import MapPlan, MapSettings
 from reachmap.outputs.webmap.encode import json_for_script
 from reachmap.outputs.webmap.folium_map import View, rendered
 from reachmap.outputs.webmap.gauge_scale import drawn_for, gauge_values, latest
+from reachmap.outputs.webmap.policy import policy
+from reachmap.outputs.webmap.runs import picked
 from reachmap.outputs.webmap.still import still_words
 from reachmap.outputs.webmap.unknown import SURE_BOUNDS
 from reachmap.text import cautions
@@ -49,10 +49,6 @@ SITE_LINKS = (
 )
 """Links in the head of a page: none, or the companion files of a site."""
 
-SITE_POLICY = "; manifest-src 'self'; worker-src 'self'"
-"""Additional policy of a site's page: it may load its manifest and service worker."""
-
-_SCRIPT = re.compile(r"<script>(.*?)</script>", re.DOTALL)
 _TOKEN = re.compile(r"@@(\w+)@@")
 _BIDI = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
@@ -61,7 +57,8 @@ _BIDI = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 class PageMaker:
     """Maker of the pages of one product, holding everything common to them.
 
-    `frame` is the page as `frame_of` returns it; `imagery`: whether own imagery is included.
+    `frame` is the page as `frame_of` returns it, `bare` the same without own imagery; None where
+    there is none.
     """
 
     product: Product
@@ -70,9 +67,9 @@ class PageMaker:
     plan: MapPlan
     settings: MapSettings
     still: Callable[[int], MapPicture]
-    imagery: bool = False
+    bare: str | None = None
 
-    def page(self, flows: Sequence[int], *, with_log: bool = False) -> str:
+    def page(self, flows: Sequence[int], *, with_log: bool = False, imagery: bool = True) -> str:
         """Return the page of some flows as HTML.
 
         Parameters
@@ -80,18 +77,24 @@ class PageMaker:
         flows
             Indices of the flows, ascending: all of them, or one.
         with_log
-            Whether the angler's own log is included: not in pages that are shared.
+            Whether the angler's own log is in it: not in pages that are sent on.
+        imagery
+            Whether the angler's own imagery is in it: not in pages that are sent on either.
         """
         start = flows.index(first_flow(self.product)) if len(flows) > 1 else 0
-        return _filled(self.frame, self._typed(flows, start, with_log))
+        shown = imagery and self.bare is not None
+        frame = self.frame if shown or self.bare is None else self.bare
+        return _filled(frame, self._typed(flows, start, with_log, shown))
 
-    def _typed(self, flows: Sequence[int], start: int, with_log: bool) -> dict[str, str]:
-        """Return the values of tokens that may contain user input, escaped."""
+    def _typed(
+        self, flows: Sequence[int], start: int, with_log: bool, imagery: bool
+    ) -> dict[str, str]:
+        """Return what takes the place of tokens and may hold what a user typed, made harmless."""
         data = json_for_script(book(self.parts, flows, start, with_log=with_log))
         return {
             "data": f'<script type="application/json" id="reach-data">{data}</script>',
             "title": _escaped(self._title(flows)),
-            "body": self._shell(flows, start, with_log),
+            "body": self._shell(flows, start, with_log, imagery),
         }
 
     def _title(self, flows: Sequence[int]) -> str:
@@ -112,8 +115,8 @@ class PageMaker:
         words = values.get("words") if isinstance(values, Mapping) else None
         return [*_lines(words), UNCERTAINTY_KEY]
 
-    def _shell(self, flows: Sequence[int], start: int, with_log: bool) -> str:
-        """Return the HTML around the map."""
+    def _shell(self, flows: Sequence[int], start: int, with_log: bool, imagery: bool) -> str:
+        """Return the page around the map."""
         report, markup = self.product.report, self.product.markup
         own = [
             position
@@ -155,6 +158,7 @@ class PageMaker:
             invented=cautions.INVENTED if report.get("invented") else "",
             terms=terms_of(report, markup.plan.units),
             still=still_words(self.still(flows[start]), markup.plan.units),
+            still_today=picked(self.parts.runs, flows[start]),
             still_switches=cautions.STILL_SWITCHES,
             still_unknown=cautions.STILL_UNKNOWN,
             short_caution=cautions.SHORT,
@@ -172,7 +176,7 @@ class PageMaker:
                 line for line in _lines(report.get("warnings")) if line not in markup.assumed
             ],
             notes=self.plan.notes,
-            imagery=self.imagery,
+            imagery=imagery,
             imagery_credit=markup.plan.imagery_credit,
             assumed=markup.assumed,
             credit=self.settings.tile_credit if self.settings.tile_url else "",
@@ -283,40 +287,6 @@ def gauge_words(product: Product) -> str:
     day, flow = last
     trend = text_of((product.report.get("gauge") or {}).get("trend"))
     return gauge_sentence(day, flow, trend, product.markup.plan.units)
-
-
-def policy(text: str, tile_url: str, *, site: bool = False) -> str:
-    """Return the page's content security policy: its own scripts by digest, and no network.
-
-    Only images of the tile URL given by the angler may be loaded, from its host.
-    """
-    digests = [
-        "'sha256-" + base64.b64encode(hashlib.sha256(body.encode("utf-8")).digest()).decode() + "'"
-        for body in _SCRIPT.findall(text)
-    ]
-    pictures = "'self' data: blob:" if site else "data: blob:"
-    if tile_url:
-        pictures += f" {tile_host(tile_url)}"
-    return (
-        f"default-src 'none'; script-src {' '.join(digests)}; style-src 'unsafe-inline'; "
-        f"img-src {pictures}; base-uri 'none'; form-action 'none'{SITE_POLICY if site else ''}"
-    )
-
-
-def tile_host(tile_url: str) -> str:
-    """Return scheme and host of an imagery URL, as used in a policy.
-
-    Raises
-    ------
-    ValueError
-        If it is no http or https URL with a plain host.
-    """
-    parts = urlsplit(tile_url)
-    host = parts.netloc.replace("{s}", "*")
-    if parts.scheme not in ("http", "https") or not re.fullmatch(r"[\w.*:-]+", host):
-        msg = f"tile address {tile_url!r}: wants http or https and a host"
-        raise ValueError(msg)
-    return f"{parts.scheme}://{host}"
 
 
 def _filled(text: str, values: dict[str, str]) -> str:

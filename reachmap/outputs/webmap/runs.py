@@ -322,3 +322,9 @@ def _places(product: Product) -> dict[tuple[str, str], Places]:
         here = stands.get((label, code), NO_PLACES)
         parts.setdefault((label, run), []).append(here)
     return {key: combined_places(found) for key, found in parts.items()}
+
+
+def picked(runs: Sequence[Run], flow: int) -> list[tuple[str, RunAtFlow]]:
+    """Return the runs on a flow's short list with their names, in its order."""
+    found = [(run.name, run.at[flow]) for run in runs if run.at[flow].pick]
+    return sorted(found, key=lambda one: one[1].pick)

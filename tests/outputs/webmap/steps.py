@@ -11,7 +11,8 @@ SIZES = pytest.mark.parametrize("size", [DESK, PHONE], ids=["desk", "phone"])
 
 def settle(page):
     """Wait until the flow asked for is drawn."""
-    page.wait_for_timeout(150)
+    page.wait_for_timeout(30)
+    page.wait_for_function("!reach.state.busy")
 
 
 def type_reading(page, text, unit=None):

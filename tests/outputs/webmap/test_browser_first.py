@@ -15,6 +15,7 @@ from reachmap.gauge.model import Gauge, RatingSegment
 from reachmap.gauge.record import flow_of_stage
 from reachmap.outputs.webmap import write_maps
 from reachmap.text import cautions
+from tests.browser import PHONE
 from tests.outputs.made_product import made_product
 from tests.outputs.webmap.steps import SIZES, flow_of, settle, type_reading
 
@@ -63,8 +64,7 @@ def told(page):
             "2450",
             None,
             "2400cfs",
-            "The map is at your 2,450 cfs. Depths are mixed of 2,400 cfs and 4,000 cfs, wading is "
-            "the stricter of both. List and cards are those of 2,400 cfs.",
+            "The map is at your 2,450 cfs. Between 2,400 cfs and 4,000 cfs; list of 2,400 cfs.",
         ),
         # 113.3 m3/s are 4,001 cfs: 1 cfs is 0.0283168 m3/s
         ("113.3", "m³/s", "4000cfs", "The map is at your 113.3 m³/s (4,001 cfs)."),
@@ -75,8 +75,8 @@ def told(page):
             "1943",
             None,
             "2400cfs",
-            "The map is at your 1,943 cfs. Depths are mixed of 1,200 cfs and 2,400 cfs, wading is "
-            "the stricter of both. List and cards are those of 2,400 cfs: there the water stands",
+            "The map is at your 1,943 cfs. Between 1,200 cfs and 2,400 cfs; list of 2,400 cfs: "
+            "water about",
         ),
         (
             "9000",
@@ -114,8 +114,7 @@ def test_between_two_flows_the_page_says_how_much_higher_the_water_is_that_its_l
     # the made flows stand 0.5 m apart: 0.3 of that is 0.5 ft
     assert levels[1] - levels[0] == pytest.approx(0.5, abs=0.02)
     assert told(page).endswith(
-        f"there the water stands about {fall / 0.3048:.1f} ft higher, each edge about "
-        f"{inward / 0.9144:.0f} yd farther out."
+        f": water about {fall / 0.3048:.1f} ft higher, edges {inward / 0.9144:.0f} yd farther out."
     )
 
 
@@ -157,7 +156,7 @@ def test_without_a_rating_no_height_is_asked_for(browser_page, maps):
     ("address", "flow", "words"),
     [
         ("#flow=4000cfs", "4000cfs", "The map is at your 4,000 cfs."),
-        ("#flow=1943", "2400cfs", "The map is at your 1,943 cfs. Depths are mixed"),
+        ("#flow=1943", "2400cfs", "The map is at your 1,943 cfs. Between"),
         ("?flow=113.3m3s", "4000cfs", "The map is at your 113.3 m³/s (4,001 cfs)."),
         ("?flow=4ft", "2400cfs", "The map is at your 4 ft (2,400 cfs)."),
         ("#flow=%E0%A4%A", "2400cfs", "Type what the gauge reads."),
@@ -179,7 +178,7 @@ def test_a_metric_folder_reads_cubic_metres_first(browser_page, tmp_path):
     # 2,400 cfs are 67.96 m3/s
     assert told(page) == "The map is at your 2,400 cfs (68 m³/s)."
     type_reading(page, "90", "m³/s")
-    assert "mixed of 68 m³/s and 113 m³/s" in told(page)
+    assert "Between 68 m³/s and 113 m³/s" in told(page)
     assert re.search(r"about 0\.\d m higher", told(page))
 
 
@@ -189,7 +188,7 @@ def test_the_address_keeps_the_reading_and_the_slider_lets_go_of_it(browser_page
     assert page.evaluate("location.hash") == "#flow=4.5ft"
     page.click("#lower")
     settle(page)
-    assert told(page) == "Type what the gauge reads. The map is at 2,400 cfs."
+    assert told(page) == "Type what the gauge reads."
     assert page.evaluate("location.hash") == "#flow=2400cfs"
 
 
@@ -197,8 +196,8 @@ def test_the_record_is_the_first_reading_and_says_its_day(browser_page, product,
     path = write_maps(rated(product, flows=(4000.0, 3000.0)), tmp_path)[0]
     page = browser_page(path).page
     assert flow_of(page) == "4000cfs"
-    assert told(page).startswith("Your record ends 2031-02-03: 3,000 cfs. Read the gauge first.")
-    assert "mixed of 2,400 cfs and 4,000 cfs" in told(page)
+    assert told(page).startswith("Record of 2031-02-03: 3,000 cfs. Read the gauge first.")
+    assert "Between 2,400 cfs and 4,000 cfs" in told(page)
     assert page.input_value("#gauge-reads") == "3000"
 
 
@@ -345,3 +344,67 @@ def test_a_run_s_card_draws_its_flow_window_with_the_flow_now(browser_page, rate
     now = curve.locator("path.now").get_attribute("d")
     type_reading(page, "4000", "cfs")
     assert page.locator(".window-curve path.now").get_attribute("d") != now
+
+
+def test_a_run_is_named_the_best_where_the_map_tells_it_from_every_other(browser_page, maps):
+    page = browser_page(maps / "index.html").page
+    told = page.evaluate("""() => {
+      const now = reach.runs().map((run) => run.at[reach.state.flow]).filter((one) => one.pick);
+      now.sort((a, b) => a.pick - b.pick);
+      const mark = (first, sure) => {
+        const rank = "2nd here";
+        now.forEach((one, i) => Object.assign(one, { first: i === first, rank, sure: sure[i] }));
+        reach.listRuns();
+        const rows = [...document.querySelectorAll(".is-today")];
+        return rows.map((row) => [
+          Boolean(row.querySelector(".run-best")), row.textContent.includes("2nd here"),
+        ]);
+      };
+      const good = now.map(() => "good");
+      return [mark(1, good), mark(1, ["good", "a guess", "good"]), mark(-1, good)];
+    }""")
+    other, best = [False, True], [True, False]
+    assert told == [[other, best, other], [other] * 3, [other] * 3]
+
+
+@pytest.mark.parametrize(
+    ("size", "beside"),
+    [
+        ((1280, 800), True),
+        ((640, 400), True),
+        ((844, 390), True),
+        ((820, 1180), False),
+        ((500, 400), False),
+    ],
+)
+def test_the_list_stands_beside_the_map_on_broad_windows_and_over_it_on_upright_ones(
+    browser_page, maps, size, beside
+):
+    page = browser_page(maps / "index.html", size).page
+    panel = page.locator("#panel").bounding_box()
+    river = page.locator(".folium-map").bounding_box()
+    assert (panel["x"] + panel["width"] <= river["x"] + 1) == beside
+    assert river["width"] >= (0.4 if beside else 0.99) * size[0]
+    assert page.evaluate("document.documentElement.scrollWidth") <= size[0]
+
+
+def test_numbers_that_would_hide_each_other_stand_apart(browser_page, maps):
+    page = browser_page(maps / "index.html", PHONE).page
+    far = page.evaluate("""() => {
+      const now = reach.runs().map((run) => run.at[reach.state.flow]).filter((one) => one.pick);
+      now[1].place = [now[0].place[0] + 30, now[0].place[1]];
+      reach.listPins();
+      const pins = [...document.querySelectorAll(".pin .num")];
+      const at = pins.map((one) => one.getBoundingClientRect());
+      const between = (a, b) => Math.hypot(a.x - b.x, a.y - b.y);
+      return Math.min(...at.flatMap((a, i) => at.slice(i + 1).map((b) => between(a, b))));
+    }""")
+    assert far >= 30
+
+
+def test_a_card_on_a_phone_leaves_room_for_the_map(browser_page, maps):
+    page = browser_page(maps / "index.html", PHONE).page
+    page.locator(".is-today").first.click()
+    expect(page.locator("#gauge")).to_be_hidden()
+    expect(page.locator("#flow-range")).to_be_visible()
+    expect(page.locator("#caution")).to_be_visible()

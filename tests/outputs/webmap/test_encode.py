@@ -7,12 +7,16 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
 
 from reachmap.outputs.webmap.encode import (
+    differences,
     json_for_script,
     packed,
     packed_rings,
+    parent_of,
     quantised,
+    unpacked,
     varints,
     zigzag,
 )
@@ -103,3 +107,25 @@ def test_json_in_a_script_reads_back_and_never_ends_the_script(text):
 def test_numbers_that_json_does_not_have_are_refused():
     with pytest.raises(ValueError, match="JSON"):
         json_for_script({"depth": float("nan")})
+
+
+rasters = st.integers(1, 9).flatmap(
+    lambda count: st.lists(arrays(np.uint8, 24), min_size=count, max_size=count)
+)
+
+
+@given(rasters)
+def test_differences_add_up_to_the_rasters_they_were_made_of(codes):
+    told = [unpacked(text) for text in differences([packed(one.tobytes()) for one in codes])]
+    for index, one in enumerate(codes):
+        total, at = np.zeros(24, dtype=np.uint8), index
+        while at:
+            total, at = total + told[at], parent_of(at)
+        assert np.array_equal(total + told[0], one)
+
+
+def test_no_raster_is_many_differences_from_the_first():
+    def steps(index):
+        return 1 + steps(parent_of(index)) if index else 0
+
+    assert max(steps(index) for index in range(32)) == 5

@@ -117,7 +117,19 @@ def test_pages_keep_to_their_budget_with_it(pictured, tmp_path):
     settings = MapSettings(budget_bytes=2_000_000)
     paths = write_maps(pictured, tmp_path / "maps", settings=settings)
     assert all(path.stat().st_size < settings.budget_bytes for path in paths)
-    assert all("image_overlay_own_imagery" in path.read_text(encoding="utf-8") for path in paths)
+    held = [
+        path.name for path in paths if "var image_overlay_own_imagery" in path.read_text("utf-8")
+    ]
+    assert held == ["index.html"]
+
+
+def test_pages_that_are_sent_on_hold_no_imagery_and_no_switch_for_it(pictured, tmp_path):
+    first, *others = write_maps(pictured, tmp_path / "maps")
+    assert 'id="imagery-on"' in first.read_text("utf-8")
+    for path in others:
+        text = path.read_text("utf-8")
+        assert 'id="imagery-on"' not in text
+        assert "County survey" not in text
 
 
 def test_a_page_without_one_holds_no_switch_for_it(product, tmp_path):

@@ -15,7 +15,8 @@ from reachmap.gauge.model import Gauge
 from reachmap.outputs.palette import BY_KIND, FISHING
 from reachmap.outputs.webmap import MapSettings, assets, write_maps
 from reachmap.outputs.webmap.budget import plan_maps
-from reachmap.outputs.webmap.page import first_flow, gauge_words, page_confidence, policy
+from reachmap.outputs.webmap.page import first_flow, gauge_words, page_confidence
+from reachmap.outputs.webmap.policy import policy
 from reachmap.text import cautions
 from reachmap.text.terms import DRAWN
 from tests.outputs.made_doubt import with_doubt

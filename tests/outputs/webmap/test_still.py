@@ -17,6 +17,7 @@ from reachmap.base.grid import Grid
 from reachmap.base.words import WadeGrade, Wet
 from reachmap.outputs.palette import BY_KIND, ramps
 from reachmap.outputs.webmap.page_grid import PageGrid
+from reachmap.outputs.webmap.runs import picked, runs_by_flow
 from reachmap.outputs.webmap.still import MOST_BYTES, still_maker
 from reachmap.text import cautions
 
@@ -177,6 +178,14 @@ def test_the_still_and_its_banner_stand_in_the_page_itself(product, maps):
         for line in (cautions.STILL_SWITCHES, cautions.STILL_UNKNOWN, cautions.SHORT):
             assert line in words
         assert section.xpath(".//noscript")
+        items = section.xpath(".//ol[@class='still-today']/li")
+        listed = picked(runs_by_flow(product), product.labels.index(label))
+        assert [item.xpath("string(.//strong)") for item in items] == [name for name, _ in listed]
+        assert [int(item.get("value")) for item in items] == [one.pick for _, one in listed]
+        assert all(
+            one.told.mind in item.text_content()
+            for item, (_, one) in zip(items, listed, strict=True)
+        )
         edges = [float(section.get(f"data-{name}")) for name in ("south", "west", "north", "east")]
         still = drawn(product, 0)
         assert edges == pytest.approx([still.south, still.west, still.north, still.east], abs=1e-6)

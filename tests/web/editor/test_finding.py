@@ -6,6 +6,7 @@ import time
 
 import pytest
 
+from tests.axe import findings
 from tests.browser import PHONE
 from tests.online.conftest import services  # noqa: F401 - a fixture
 from tests.web.editor.serving import serving
@@ -84,13 +85,17 @@ def shown_at(sheet, box):
 @pytest.mark.usefixtures("services")
 @pytest.mark.parametrize("size", [None, PHONE])
 def test_the_page_lists_ticks_fetches_and_takes_the_river_in(open_sheet, tmp_path, size):
-    sheet = open_sheet(tmp_path / "reach", **({} if size is None else {"size": size}))
+    window = {} if size is None else {"size": size}
+    sheet = open_sheet(tmp_path / "reach", bypass_csp=True, **window)
     page = sheet.page
     page.click("#tab-basemap")
     shown_at(sheet, [-89.53, 43.105, -89.50, 43.115])
     page.click("[data-keep=find-list]")
     page.wait_for_selector(".offer")
     assert page.locator(".offer").count() == 6
+    for _ in ("by day", "by night"):
+        assert findings(page) == []
+        page.click("#night")
     page.check('[data-keep="tick-river"]')
     page.check('[data-keep="tick-terrain-10m"]')
     page.click("[data-keep=find-fetch]")

@@ -5,6 +5,7 @@ from shapely import Polygon
 
 from reachmap.draft.store import State, draft_in
 from reachmap.markup.write import MARKUP_FILE
+from tests.axe import findings
 from tests.browser import PHONE
 from tests.draft.terrains import valley
 from tests.draft.test_store import tile
@@ -49,12 +50,15 @@ def told(sheet):
 def test_the_button_drafts_and_nothing_is_in_the_drawing(open_sheet, home):
     (home / "draft.gpkg").unlink()
     before = (home / MARKUP_FILE).read_bytes()
-    sheet = open_sheet(home)
+    sheet = open_sheet(home, bypass_csp=True)
     assert sheet.page.locator("#draft-badge").is_hidden()
     sheet.page.click("#draft-make")
     sheet.page.wait_for_selector("[data-draft-look=banks]", timeout=60_000)
     assert sheet.page.locator("#draft-badge").is_visible()
     assert sheet.page.locator(".drafted").inner_text().count("None of it counts") == 1
+    for _ in ("by day", "by night"):
+        assert findings(sheet.page) == []
+        sheet.page.click("#night")
     assert sheet.marks() == []
     assert (home / MARKUP_FILE).read_bytes() == before
     assert states(home)[State.OPEN] == sheet.state("state.drafted.length") > 3
@@ -160,7 +164,7 @@ def test_all_of_a_kind_are_accepted_only_after_each_was_looked_at(open_sheet, ho
 
 
 def test_on_a_phone_a_tap_on_the_map_opens_the_card_of_a_piece(open_sheet, home):
-    sheet = open_sheet(home, PHONE)
+    sheet = open_sheet(home, PHONE, bypass_csp=True)
     page = sheet.page
     ring = sheet.state(
         "state.drafted.find((one) => one.layer === 'banks' && one.values.side === 'left').paths[0]"
@@ -172,6 +176,7 @@ def test_on_a_phone_a_tap_on_the_map_opens_the_card_of_a_piece(open_sheet, home)
     page.wait_for_timeout(250)
     assert page.locator("[data-keep=draft-accept]").is_visible()
     assert "not in your drawing yet" in page.locator("#page-draw").inner_text()
+    assert findings(page) == []
     sheet.clean()
 
 

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import pytest
 
 from reachmap.logbook.model import SeenKind
 from reachmap.logbook.store import TripLog
+from tests.axe import findings
 from tests.browser import PHONE, watched_page
 from tests.web.trip_form.conftest import serving_form
 
 pytestmark = pytest.mark.browser
 
-AXE = Path(__file__).resolve().parents[2] / "outputs" / "webmap" / "vendor" / "axe.min.js"
 
 HOSTILE = "<img src=x onerror=document.title='caught'> {{7*7}} \u202edaer & \"quoted\""
 PIXEL = bytes.fromhex(
@@ -218,7 +216,6 @@ def test_what_was_typed_outlives_the_server(browser, tmp_path):
 
 @pytest.mark.parametrize("light", ["day", "night"])
 def test_axe_finds_nothing_on_the_form_with_its_faults(browser, served, light):
-    """axe-core 4.14.1 (npm, MPL-2.0) is the outside judge."""
     with watched_page(browser, PHONE, offline=False, bypass_csp=True) as watched:
         page = watched.page
         page.goto(served.address + "log")
@@ -230,9 +227,7 @@ def test_axe_finds_nothing_on_the_form_with_its_faults(browser, served, light):
         page.fill("[name=minutes]", "9999")
         page.click(".main")
         page.wait_for_selector("#summary:not([hidden])")
-        page.evaluate(AXE.read_text(encoding="utf-8") + ";0")
-        found = page.evaluate("axe.run(document, {resultTypes: ['violations']})")
-        assert [one["id"] for one in found["violations"]] == []
+        assert findings(page) == []
 
 
 def test_a_day_ahead_is_asked_about_and_another_day_asks_anew(phone, tmp_path):

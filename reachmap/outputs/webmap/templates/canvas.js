@@ -90,8 +90,7 @@ const Sheet = L.Renderer.extend({
       x: (data.origin[0] + world / 2) * perMetre - corner.x,
       y: (world / 2 - data.origin[1]) * perMetre - corner.y,
       ratio: window.devicePixelRatio || 1,
-      width: size.x,
-      height: size.y,
+      box: [0, 0, size.x, size.y], // what is drawn [px]: all of the canvas, or less
       metres: 1 / (k * data.metre), // ground metres in one px
     };
   },
@@ -103,13 +102,15 @@ const Sheet = L.Renderer.extend({
   },
   drawSeen() {
     const [left, top, right, bottom] = this.seen();
-    this.paint([left - 8, top - 8, right - left + 16, bottom - top + 16]);
+    const free = Math.max(0, bottom - state.covered - top); // above the sheet of a phone
+    this.paint([left - 8, top - 8, right - left + 16, free + 16]);
   },
 
   paint(part) {
     if (!this._bounds || !features.length) return;
     const pen = this._pen;
     const view = this.view();
+    if (part) view.box = [part[0], part[1], part[0] + part[2], part[1] + part[3]];
     pen.save();
     pen.setTransform(view.ratio, 0, 0, view.ratio, 0, 0);
     if (part) {
@@ -125,7 +126,9 @@ const Sheet = L.Renderer.extend({
     const inView = this.visible(view);
     const stations = inView.get("station");
     this.signs = state.on.has("station") ? spaced(stations, view, SIGN_APART) : new Set();
-    this.fans = state.on.has("swing") ? spaced(stations, view, FAN_APART) : new Set();
+    const stand = chosenStand();
+    const fans = stand ? [stand] : stations; // of a chosen place its own cast alone
+    this.fans = state.on.has("swing") ? spaced(fans, view, FAN_APART) : new Set();
     const fileSpace = [
       view.ratio * view.k,
       0,
@@ -174,10 +177,8 @@ const Sheet = L.Renderer.extend({
 
   // Features of the flow shown that touch the canvas, by kind.
   visible(view) {
-    const left = -view.x / view.k,
-      right = (view.width - view.x) / view.k;
-    const top = view.y / view.k,
-      bottom = (view.y - view.height) / view.k;
+    const [left, right] = [(view.box[0] - view.x) / view.k, (view.box[2] - view.x) / view.k];
+    const [top, bottom] = [(view.y - view.box[1]) / view.k, (view.y - view.box[3]) / view.k];
     const found = new Map();
     for (const [kind, all] of featuresNow()) {
       found.set(
@@ -228,6 +229,7 @@ const Sheet = L.Renderer.extend({
 
   // The run or thing whose card is open, ringed so that nobody loses it.
   drawChosen(view) {
+    if (!state.chosen && state.run < 0 && state.lit < 0) return;
     const chosen = features.filter(
       (f) =>
         (f === state.chosen ||
@@ -254,7 +256,7 @@ const Sheet = L.Renderer.extend({
   drawSigns(view, inView) {
     const pen = this._pen;
     const at = (f) => [view.x + f.x * view.k, view.y - f.y * view.k];
-    const labels = chartLabels(view);
+    const labels = [...chartLabels(view), ...roomLabels(view)];
     const signs = [];
     for (const style of data.legend.styles) {
       if (this.hides(style, view)) continue;

@@ -166,6 +166,8 @@ function openFeature(feature, focus = true) {
   const card = cards[feature.card];
   const body = [];
   if (feature.flow >= 0) body.push(make("p", "small", "At " + data.flows[feature.flow].words));
+  const stand = feature.kind === "station";
+  if (stand) body.push(...standSteps(feature));
   if (card.rows.length) body.push(factsOf(card.rows));
   const stretches = feature.kind === "own_run" ? stretchesOf(card.lines) : null;
   if (stretches) body.push(make("h2", "", "Worked out in these stretches"), stretches);
@@ -179,6 +181,7 @@ function openFeature(feature, focus = true) {
   const heading = fillCard(card.title, card.under, body);
   state.chosen = feature;
   state.run = -1;
+  if (stand) showStand(feature);
   sheet.draw();
   if (focus) heading.focus({ preventScroll: true });
   return heading;

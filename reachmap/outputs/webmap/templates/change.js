@@ -54,7 +54,7 @@ function noteChange(before) {
   const field = state.old >= 0 ? state.oldField : before.field;
   const from = shapesFor(since);
   const silent = isBeyond() || from === state.flow;
-  byId("said").textContent = silent ? "" : changeWords(from, state.flow);
+  state.said = silent ? "" : changeWords(from, state.flow);
   clearTimeout(fading);
   state.old = lessMotion() || since === state.at || !field ? -1 : since;
   state.oldField = state.old < 0 ? null : field;

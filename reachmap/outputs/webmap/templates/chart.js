@@ -141,7 +141,7 @@ function chartLabels(view) {
       for (let column = step >> 1; column < tileCells; column += step) {
         const [x, y] = [left + (column + 0.5) * cell, top + (row + 0.5) * cell];
         const code = codes[row * tileCells + column];
-        if (!isWater(code) || isGuess(number, row, column) || x < 0 || y < 0 || x > view.width || y > view.height) continue;
+        if (!isWater(code) || isGuess(number, row, column) || x < view.box[0] || y < view.box[1] || x > view.box[2] || y > view.box[3]) continue;
         labels.push(chartWriting(firstOfDepth(depthOf[code]).split(" ")[0], x, y, 12, 40, 500));
       }
     }

@@ -27,11 +27,14 @@ const state = {
   read: null, // the reading of the gauge, if the map is at the flow drawn for one
   old: -1, // where the water was before, as long as its edge is shown
   oldField: null, // its field
+  said: "", // what the last change of the flow did, in words
   turned: false, // whether the map lies with downstream up
   turn: 0, // by how much [radians, clockwise]
   fix: null, // where one stands: { place, accuracy [m], at [ms] }
+  busy: false, // whether a change of the flow is on its way to the screen
   lit: -1, // the run that list and map light
   limitNames: [], // px of the canvas where the limit's figure stands
+  covered: 0, // px of the map's lower part that the sheet of a phone hides
   pinBoxes: [], // px of the map that numbers and their names take
 };
 
@@ -90,7 +93,7 @@ function say(quantity, value) {
 }
 
 function isPhone() {
-  return window.matchMedia("(max-width: 760px)").matches;
+  return window.matchMedia("(max-width: 560px), (max-width: 1000px) and (orientation: portrait)").matches;
 }
 
 // File coordinates to places on the globe.

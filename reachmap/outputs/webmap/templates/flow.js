@@ -24,20 +24,35 @@ async function setFlow(position, read = false) {
   if (!read) state.read = null;
   placeAt(position);
   const mine = ++turn;
+  state.busy = true;
   showFlow();
   await readyWater();
   if (mine !== turn) return;
   Object.assign(drawn, { at: state.at, flow: state.flow });
   blend(before);
-  tell("flow");
   noteChange(before);
   sheet.drawSeen();
+  await frameShown(); // the water first; list and cards in the frame after it
   state.lastSwitch = performance.now() - started;
+  if (mine !== turn) return;
+  byId("said").textContent = state.said;
+  tell("flow");
   writeAddress();
   readAhead();
+  state.busy = false;
 }
 
-// Where list and shapes are; behind `state` while the staff is dragged.
+// Once what was drawn is on the screen; soon, where the page is in no window that shows frames.
+function frameShown() {
+  return new Promise((done) => {
+    const channel = new MessageChannel();
+    channel.port1.onmessage = done;
+    requestAnimationFrame(() => channel.port2.postMessage(0));
+    setTimeout(done, 100);
+  });
+}
+
+// Where the water is; behind `state` while the staff is dragged.
 const drawn = { at: data.start, flow: data.start };
 
 // One flow drawn up or down; from between two, to the one on that side.
@@ -49,14 +64,22 @@ function stepFlow(up) {
 const REST_MS = 160;
 let resting = 0;
 let dragging = false;
+function rest(after) {
+  clearTimeout(resting);
+  resting = setTimeout(async () => {
+    resting = 0;
+    await setFlow(state.at);
+    followRoom();
+  }, after);
+}
 function dragTo(position) {
   state.read = null;
+  state.busy = true;
   const nearest = Math.round(position);
   placeAt(Math.abs(position - nearest) < 0.08 ? nearest : position);
   turn++;
   showFlow();
-  clearTimeout(resting);
-  resting = setTimeout(() => setFlow(state.at), REST_MS);
+  rest(REST_MS);
   if (dragging) return;
   dragging = true;
   requestAnimationFrame(async () => {
@@ -139,8 +162,7 @@ function startFlow() {
   if (!range) return;
   range.addEventListener("input", () => dragTo(Number(range.value)));
   range.addEventListener("change", () => {
-    clearTimeout(resting);
-    setFlow(state.at);
+    rest(0);
   });
   range.addEventListener("keydown", staffKeys);
   byId("lower").addEventListener("click", () => stepFlow(false));

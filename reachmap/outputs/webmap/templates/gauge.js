@@ -115,7 +115,7 @@ function betweenWords() {
   const { low, high } = mixOf(state.at);
   const say = data.say.reading;
   const names = { low: data.flows[low].words, high: data.flows[high].words, cards: data.flows[state.flow].words };
-  return [fill(say.between, names), fill(say.cards, names) + higherThanDrawn() + "."].join(" ");
+  return fill(say.between, names) + higherThanDrawn() + ".";
 }
 
 // What the page says of the reading, or that there is none.
@@ -123,14 +123,15 @@ function readingWords() {
   const say = data.say.reading;
   const read = state.read;
   const told = [];
-  if (!read) told.push(fill(say.none, { at: flowNow() }));
+  if (!read) told.push(say.none);
   else {
     const beyond = { read: read.words, low: data.flows[0].words, high: data.flows[data.flows.length - 1].words };
-    told.push(fill(isBeyond() ? say[read.told] : say.same, beyond));
     if (read.from === "record") {
       const { day, trend } = gauge.last;
-      told.unshift(fill(say.record, { day, trend, read: flowWords(gauge.last.flow) }));
+      told.push(fill(say.record, { day, trend, read: flowWords(gauge.last.flow) }));
     }
+    if (isBeyond()) told.push(fill(say[read.told], beyond));
+    else if (read.from !== "record") told.push(fill(say.same, beyond));
   }
   if (isBetween() && !isBeyond()) told.push(betweenWords());
   return told.join(" ");

@@ -127,12 +127,26 @@ class Field {
   }
 }
 
-// Bytes of one quantity at one flow; the last few are kept.
-const KEPT = 14;
+// Adds the bytes of one raster to those of another, each modulo 256; four in one go.
+function addBytes(to, from) {
+  const [a, b] = [to, from].map((bytes) => new Uint32Array(bytes.buffer, 0, bytes.length >> 2));
+  for (let i = 0; i < a.length; i++)
+    a[i] = ((a[i] & 0x7f7f7f7f) + (b[i] & 0x7f7f7f7f)) ^ ((a[i] ^ b[i]) & 0x80808080);
+  return to;
+}
+
+// A raster of the page: the first flow's is whole, every other is stored as what it adds to another.
+async function unpackedRaster(quantity, flow) {
+  const bytes = await inflate(data.rasters[quantity][flow]);
+  return flow ? addBytes(bytes, await raster(quantity, flow & (flow - 1))) : bytes;
+}
+
+// Bytes of one quantity at one flow; the last few are kept, as many as 64 MB hold.
+const KEPT = Math.max(8, Math.min(40, Math.floor(64e6 / Math.max(1, data.tiles.at.length * tileBytes))));
 const rasters = new Map();
 async function raster(quantity, flow) {
   const key = quantity + flow;
-  if (!rasters.has(key)) rasters.set(key, inflate(data.rasters[quantity][flow]));
+  if (!rasters.has(key)) rasters.set(key, unpackedRaster(quantity, flow));
   const promise = rasters.get(key);
   rasters.delete(key); // to the end of the line: the first in it is the first to go
   rasters.set(key, promise);

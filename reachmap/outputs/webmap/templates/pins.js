@@ -47,16 +47,42 @@ function listPins() {
 
 // Where a name may stand beside its number: right, left, above, below; above and below it is moved
 // sideways as far as it takes to lie on the map.
-const SIDES = ["right", "left", "above", "below"];
+const SIDES = ["right", "left", "above", "below", "right high", "right low", "left high", "left low"];
 const HALF = 22; // px: half of what is there to tap
 const DISC = 17; // px from the middle of a number to its rim, casing included
 function nameBox(at, [wide, tall], side, across) {
   const { x, y } = at;
-  const beside = side === "right" ? x + DISC : x - DISC - wide;
+  const [beside, level] = side.split(" ");
   const over = Math.max(2, Math.min(across - wide - 2, x - wide / 2));
-  const left = side === "right" || side === "left" ? beside : over;
-  const top = { above: y - DISC - tall, below: y + DISC }[side] ?? y - tall / 2;
+  const left = { right: x + DISC, left: x - DISC - wide }[beside] ?? over;
+  const heights = { above: y - DISC - tall, below: y + DISC, high: y - tall - 2, low: y + 2 };
+  const top = heights[level || beside] ?? y - tall / 2;
   return [left, top, left + wide, top + tall];
+}
+
+// Numbers that would hide each other stand apart, by as little as it takes.
+function spread(at) {
+  const all = [...at.values()];
+  for (let round = 0; round < 4; round++) {
+    for (const [i, a] of all.entries()) {
+      for (const b of all.slice(i + 1)) {
+        const [x, y] = [b.x - a.x || 0.1, b.y - a.y];
+        const far = Math.hypot(x, y);
+        const push = (2 * DISC - far) / 2 / far;
+        if (push <= 0) continue;
+        Object.assign(a, { x: a.x - push * x, y: a.y - push * y });
+        Object.assign(b, { x: b.x + push * x, y: b.y + push * y });
+      }
+    }
+  }
+}
+
+// Sizes of the names [px]: measured once, since that lays out the whole page.
+const nameSizes = new Map();
+function nameSize(name) {
+  const words = name.textContent;
+  if (!nameSizes.has(words)) nameSizes.set(words, [name.offsetWidth, name.offsetHeight]);
+  return nameSizes.get(words);
 }
 
 // Puts each name where it lies on no number and no other name; one without room is heard only.
@@ -64,12 +90,18 @@ function placeNames() {
   const size = map.getSize();
   const at = new Map();
   pins.forEach(({ marker }, index) => at.set(index, map.latLngToContainerPoint(marker.getLatLng())));
+  const places = new Map([...at].map(([index, place]) => [index, place.clone()]));
+  if (!state.turned) spread(at);
+  pins.forEach(({ button }, index) => {
+    const step = at.get(index).subtract(places.get(index));
+    button.style.translate = step.x || step.y ? step.x + "px " + step.y + "px" : "";
+  });
   const taken = [...at.values()].map(({ x, y }) => [x - DISC, y - DISC, x + DISC, y + DISC]);
   const names = new Map();
   pins.forEach(({ button }, index) => names.set(index, button.querySelector(".pin-name")));
   names.forEach((name) => name.classList.remove("no-room"));
   // all are measured before any is moved: one layout of the page, not one a name
-  const sizes = new Map([...names].map(([index, name]) => [index, [name.offsetWidth, name.offsetHeight]]));
+  const sizes = new Map([...names].map(([index, name]) => [index, nameSize(name)]));
   names.forEach((name, index) => {
     const { x, y } = at.get(index);
     const seen = x >= 0 && x <= size.x && y >= 0 && y <= size.y;
@@ -88,6 +120,7 @@ function placeNames() {
 }
 
 function startPins() {
+  window.addEventListener("resize", () => nameSizes.clear());
   map.on("zoomend moveend resize", () => {
     placeNames();
     sheet.draw();

@@ -2,11 +2,15 @@
 // when the flow changes, so that one can watch a rock drown.
 
 let plate = null;
-const sureBytes = new Map(); // by flow, or one for all
+const SURE_KEPT = 8;
+const sureBytes = new Map(); // by flow, or one for all; the last few are kept
 async function sureOf(flow) {
   const at = Math.min(flow, data.sure.length - 1);
-  if (!sureBytes.has(at)) sureBytes.set(at, await inflate(data.sure[at]));
-  return sureBytes.get(at);
+  if (!sureBytes.has(at)) {
+    sureBytes.set(at, await inflate(data.sure[at]));
+    if (sureBytes.size > SURE_KEPT) sureBytes.delete(sureBytes.keys().next().value);
+  }
+  return sureBytes.get(at) || inflate(data.sure[at]);
 }
 
 function headline(reading) {
@@ -155,8 +159,8 @@ function everyFlow(place, open) {
       row.className = flow === state.flow ? "is-now" : "";
       row.append(make("th", "", data.flows[flow].words), make("td"), make("td"));
       const [depth, speed] = await Promise.all([
-        inflate(data.rasters.depth[flow]),
-        inflate(data.rasters.speed[flow]),
+        raster("depth", flow),
+        raster("speed", flow),
       ]);
       const field = new Field(flow, { depth: [depth, depth], speed: [speed, speed] });
       const reading = readingFrom(field, place);

@@ -167,9 +167,9 @@ function boxHolds(box, { x, y }) {
 function showReach() {
   map.fitBounds(reachBounds(), { ...freeSpace(), animate: false });
 }
-function showPlace(feature) {
+function showPlace(feature, about = 40) {
   const box = feature.box;
-  const margin = 40 * data.metre;
+  const margin = about * data.metre;
   showBox([
     Math.min(box[0], feature.x - margin),
     Math.min(box[1], feature.y - margin),
@@ -183,7 +183,7 @@ function freeSpace() {
   // Something is left free whatever lies on the map: there is no zoom at which nothing fits.
   const most = Math.max(0, map.getSize().y - LEAST_FREE);
   const below = Math.min(most, isPhone() ? low + 24 : 24 + read);
-  const above = Math.min(most - below, isPhone() ? 24 + read : 84);
+  const above = Math.min(most - below, isPhone() ? 40 + read : 84);
   return {
     paddingTopLeft: [24, above],
     paddingBottomRight: [isPhone() ? 24 : 84, below],

@@ -206,8 +206,7 @@ function paintSmooth(pen, view, number, tileLeft, tileTop, tileSide) {
     for (let left = 0; left < tileCells; left += BLOCK) {
       const x = tileLeft + (left / BLOCK) * side;
       const y = tileTop + (top / BLOCK) * side;
-      if (x > view.width || y > view.height || x + side < 0 || y + side < 0) continue;
-      const block = smoothBlock(number, top, left);
+      const block = inBox(view.box, x, y, side) ? smoothBlock(number, top, left) : null;
       if (block) pen.drawImage(block, x, y, side, side);
     }
   }

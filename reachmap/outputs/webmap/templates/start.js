@@ -19,6 +19,7 @@ async function start() {
   startPosition();
   startTurn();
   startReading();
+  startStands();
   startTable();
   startPins();
   startAsks();
@@ -33,12 +34,21 @@ async function start() {
 }
 
 // The map follows the room it has: what is said above it may take a line more or less.
+function followRoom() {
+  const size = map.getSize();
+  map.invalidateSize({ animate: false });
+  if (!size.equals(map.getSize()) && !state.moved) showReach();
+}
 function startSize() {
   new ResizeObserver(() => {
-    if (root.classList.contains("printing")) return;
-    map.invalidateSize({ animate: false });
-    if (!state.moved) showReach();
+    if (root.classList.contains("printing") || resting) return;
+    followRoom();
   }).observe(map.getContainer());
+  // how much of the map the sheet of a phone hides: what lies below it need not be there at once
+  new ResizeObserver(() => {
+    const panel = byId("panel");
+    state.covered = isPhone() && panel.offsetParent ? panel.offsetHeight : 0;
+  }).observe(byId("panel"));
 }
 
 // A small door for tests and for those who look under the hood.
@@ -54,6 +64,11 @@ window.reach = {
   features: () => features,
   runs: () => runs,
   takeReading: readingIn,
+  standsOf,
+  roomLabels,
+  placeOf: (feature) => latLng(feature.x, feature.y),
+  listRuns,
+  listPins,
   raster,
   fieldAt,
   readingFrom,

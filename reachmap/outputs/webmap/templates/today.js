@@ -20,7 +20,13 @@ function dotted(words) {
   return words.filter((word) => word && !word.startsWith("unknown")).join(" · ");
 }
 
-function todayRow(index, banks) {
+// The run on the list that the map can tell to have better odds than every other; -1 for none.
+function bestOf(picks) {
+  const best = picks.find((i) => runs[i].at[state.flow].first);
+  return best === undefined || runs[best].at[state.flow].sure === "a guess" ? -1 : best;
+}
+
+function todayRow(index, banks, best) {
   const now = runs[index].at[state.flow];
   const row = makeButton("run-row is-today", "", () => openRun(index));
   row.dataset.run = index;
@@ -28,11 +34,9 @@ function todayRow(index, banks) {
   title.append(typed(runs[index].name));
   const bank = banks > 1 ? now.from : "";
   const guess = now.sure === "a guess" ? now.sure : "";
-  row.append(
-    make("b", "num", String(now.pick)),
-    title,
-    make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, now.rank, guess])),
-  );
+  const what = make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, best ? "" : now.rank, guess]));
+  if (best) what.append(" ", make("span", "run-best", data.say.list.best));
+  row.append(make("b", "num", String(now.pick)), title, what);
   if (now.mind) {
     const mind = make("span", "run-mind");
     mind.append(make("strong", "", data.say.list.mind), " ", typed(now.mind));
@@ -110,6 +114,7 @@ function listRuns() {
   if (picks.length) box.append(make("p", "today-why", underHeading(picks)));
   const now = (i) => runs[i].at[state.flow];
   const banks = new Set(picks.map((i) => now(i).from)).size;
+  const best = bestOf(picks);
   const groups = [
     [picks.filter((i) => !now(i).boat), ""],
     [picks.filter((i) => now(i).boat), say.boat],
@@ -117,7 +122,7 @@ function listRuns() {
   for (const [list, title] of groups) {
     if (!list.length) continue;
     if (title && list.length < picks.length) box.append(make("h3", "", title));
-    box.append(listOf(list, "ol", "run-rows today", (i) => todayRow(i, banks)));
+    box.append(listOf(list, "ol", "run-rows today", (i) => todayRow(i, banks, i === best)));
   }
   const rest = every.filter((i) => !now(i).pick);
   const folds = [

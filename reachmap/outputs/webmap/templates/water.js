@@ -139,6 +139,11 @@ function worstOf(codes, row, column, skip) {
   return worst;
 }
 
+// Whether a square touches a box [px].
+function inBox(box, left, top, side) {
+  return left <= box[2] && top <= box[3] && left + side >= box[0] && top + side >= box[1];
+}
+
 // The tiles in view, with their place on the canvas.
 function tilesInView(view) {
   const side = data.tiles.side * view.k;
@@ -146,8 +151,7 @@ function tilesInView(view) {
   data.tiles.at.forEach(([x, y], number) => {
     const left = view.x + x * view.k;
     const top = view.y - y * view.k;
-    if (left > view.width || top > view.height || left + side < 0 || top + side < 0) return;
-    found.push({ number, left, top, side });
+    if (inBox(view.box, left, top, side)) found.push({ number, left, top, side });
   });
   return found;
 }

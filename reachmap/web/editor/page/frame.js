@@ -30,7 +30,7 @@ function tabs() {
     tab.addEventListener("click", () => {
       const again = tab.getAttribute("aria-selected") === "true" && root.dataset.sheet === "open";
       openTab(name);
-      if (again && matchMedia("(max-width: 760px)").matches) root.dataset.sheet = "closed";
+      if (again && matchMedia("(max-width: 560px), (max-width: 1000px) and (orientation: portrait)").matches) root.dataset.sheet = "closed";
     });
     tab.addEventListener("keydown", (event) => {
       const by = { ArrowRight: 1, ArrowLeft: -1 }[event.key];

@@ -96,7 +96,7 @@ export function wholeBounds() {
 
 /** Pixels at the lower edge that the ledger covers on a phone. */
 function covered() {
-  const narrow = matchMedia("(max-width: 760px)").matches;
+  const narrow = matchMedia("(max-width: 560px), (max-width: 1000px) and (orientation: portrait)").matches;
   return narrow && document.documentElement.dataset.sheet === "open" ? byId("panel").offsetHeight : 0;
 }
 
