@@ -33,7 +33,7 @@ class Sheet:
     def checked(self):
         """Wait until the check has seen what was kept."""
         self.settle()
-        for _ in range(80):  # the page's policy forbids what a waiting function would need
+        for _ in range(600):  # the page's policy forbids what a waiting function would need
             if self.state("state.checked === state.version"):
                 break
             self.page.wait_for_timeout(50)

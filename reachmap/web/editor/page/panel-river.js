@@ -91,4 +91,10 @@ function showFall() {
 
 export function begin() {
   subscribe("facts marks check", show);
+  subscribe("units", () => { // the fields show other units at once, though one of them is in hand
+    const page = byId("page-river");
+    if (page.contains(document.activeElement)) document.activeElement.blur();
+    show();
+    page.querySelector("input[name=fact-units]:checked")?.focus();
+  });
 }
