@@ -15,7 +15,7 @@ from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import packed
 from reachmap.outputs.webmap.grades import grade_codes
 from reachmap.outputs.webmap.signed import depth_codes, signed_depth
-from reachmap.outputs.webmap.tiles import coded
+from reachmap.outputs.webmap.tiles import coded, confidence_codes
 from reachmap.outputs.webmap.unknown import off_map
 from reachmap.text.numbers import both
 
