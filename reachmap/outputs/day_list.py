@@ -14,7 +14,7 @@ from reachmap.base.words import UnitSystem
 from reachmap.outputs.equals import equals_of
 from reachmap.outputs.product import Product
 from reachmap.text.numbers import text_of
-from reachmap.text.odds import odds_words, place_words
+from reachmap.text.odds import listed_rank, odds_words
 from reachmap.text.today import mind_words, minutes_words, where_words
 
 
@@ -115,7 +115,7 @@ def _stop(
         minutes_words(facts),
         text_of(mind_words(facts, card, height, units)),
         odds_words(facts, equal),
-        place_words(facts),
+        listed_rank(facts),
         *ends,
     )
 

@@ -84,6 +84,20 @@ def place_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
     return f"{rank} here{f', equal with {list_words(named)}' if equal else ''}"
 
 
+def listed_rank(row: Mapping[str, Any]) -> str:
+    """Return a run's span of ranks as a list has room for it; empty where it has none.
+
+    Examples
+    --------
+    >>> listed_rank({"rank_low": 1, "rank_high": 4}), listed_rank({"rank_low": 2, "rank_high": 2})
+    ('rank 1-4', 'rank 2')
+    """
+    low, high = number_of(row.get("rank_low")), number_of(row.get("rank_high"))
+    if not (low >= 1 and high >= low):
+        return ""
+    return f"rank {low:.0f}" if low == high else f"rank {low:.0f}-{high:.0f}"
+
+
 def rank_words(low: float, high: float) -> str:
     """Return a span of ranks, like "1st to 3rd"; empty where there is none."""
     if not (low >= 1 and high >= low):
