@@ -20,10 +20,10 @@ from reachmap.angler import AnglerSettings  # noqa: E402
 from reachmap.angler.assess import assess_flow  # noqa: E402
 from reachmap.angler.interception.density import Presence  # noqa: E402
 from reachmap.angler.interception.join import (  # noqa: E402
+    FlowPlaces,
     Meeting,
     fishable_places,
     minutes_of,
-    score_flow,
 )
 from reachmap.angler.interception.runs import Places, RunOdds, odds_of_runs  # noqa: E402
 from reachmap.base.arrays import FloatArray  # noqa: E402
@@ -168,7 +168,8 @@ def rows(
             here = {"river": case.name, "kind": kind, "seed": seed, "given": given}
             here["flow"] = FLOWS[place]
             stations, meet = mine[place][1].stations, mine[place][1].meet
-            scored = score_flow(stations, named, label, meet, one.markup.plan.outing, HOW)
+            here_places = FlowPlaces.of(stations, named, label, meet, HOW)
+            scored = here_places.scored(one.markup.plan.outing)
             found = [
                 {**here, "run": name, "places": len(odds.places), "hours": odds.hours}
                 | {f"map_{m}": float(odds.rate[m]) for m in range(READINGS)}

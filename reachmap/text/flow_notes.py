@@ -165,6 +165,12 @@ def _bend(note: FlowNote, units: UnitSystem) -> str:
     )
 
 
+def _interpolated(note: FlowNote, units: UnitSystem) -> str:
+    """Return that the field was interpolated between two solved flows."""
+    low, high = (flow_words(note.value(name), units) for name in ("low_m3_s", "high_m3_s"))
+    return f"depths and speeds are interpolated between the solved flows {low} and {high}."
+
+
 SENTENCES: dict[NoteKind, Callable[[FlowNote, UnitSystem], str]] = {
     NoteKind.TRIBUTARY: _tributary,
     NoteKind.TRIBUTARY_NOT_MODELLED: _not_modelled,
@@ -175,5 +181,6 @@ SENTENCES: dict[NoteKind, Callable[[FlowNote, UnitSystem], str]] = {
     NoteKind.NOT_AT_REST: _not_at_rest,
     NoteKind.OSCILLATES: _oscillates,
     NoteKind.STRONG_BEND: _bend,
+    NoteKind.INTERPOLATED: _interpolated,
 }
 """The sentence of each kind, without the flow."""

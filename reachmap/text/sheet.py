@@ -238,7 +238,8 @@ def more_words(codes: Sequence[str]) -> str:
         return ""
     named = ", ".join(codes[:MOST_MORE])
     rest = len(codes) - MOST_MORE
-    return f"In shape too: {named}{f' and {rest} more' if rest > 0 else ''}."
+    more = f" and {rest} more" if rest > 0 else ""
+    return f"In shape too, by their names in the GPS: {named}{more}."
 
 
 def key_words(letters: Mapping[str, str]) -> str:

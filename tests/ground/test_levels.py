@@ -16,6 +16,7 @@ from reachmap.ground.layout import lay_out
 from reachmap.ground.level_evidence import rating_points, rating_rises
 from reachmap.ground.levels import Levels, profile, tabled
 from reachmap.ground.low_water import drawn_slope
+from reachmap.ground.notes import GroundNoteKind
 from reachmap.ground.profiles import falling, smoothed_along
 from reachmap.ground.sections import runs_of
 from reachmap.ground.water_surface import find_water_surface
@@ -227,6 +228,6 @@ def test_a_slope_can_come_from_noted_levels():
     ]
     slope, notes = drawn_slope(channel, levels, np.nan)
     assert slope == pytest.approx(0.003, rel=1e-3)
-    assert "noted levels" in notes[0]
+    assert notes[0].kind is GroundNoteKind.SLOPE_OF_LEVELS
     with pytest.raises(BuildError, match="neither a DEM nor a slope"):
         drawn_slope(channel, [], np.nan)

@@ -210,7 +210,7 @@ def test_a_piece_of_water_has_one_code_and_one_set_of_numbers(written):
             stand = card["Place to stand"].partition(" (")[0]
             assert all(f"{depth} deep, " in text for text in said)
             assert all(f"Place to stand: {stand};" in text for text in said)
-            length = card["Size"].partition(" (")[0]
+            length = re.split(r" \(| long", card["Size"])[0]
             assert all(f", {length} long" in text for text in said)
             seen += 1
     assert seen

@@ -132,8 +132,8 @@ def test_between_solved_flows_everything_is_read_from_the_field_between(maps):
     assert one.flows == (36.0,)
     assert "interpolated" in repr(one)
     told = "Read between the solved flows 30 m³/s and 45 m³/s"
-    said = "36m3s: depths and speeds are interpolated between the solved flows 30 m³/s and 45 m³/s."
-    assert said in one.report["warnings"]
+    said = "speeds are interpolated between the solved flows 30 m³/s and 45 m³/s."
+    assert f"At 36 m³/s: depths and {said}" in one.report["warnings"]
     assert told in one._repr_html_()
     assert told not in maps.at(30.0)._repr_html_()
     depths = [float(maps.at(q).flow["depth"].mean()) for q in (30.0, 36.0, 45.0)]

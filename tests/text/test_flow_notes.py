@@ -36,13 +36,8 @@ def test_a_note_in_words_of_the_folders_units():
 
 
 def test_how_a_solve_ended_is_no_sentence_for_an_angler():
-    between = FlowNote(NoteKind.INTERPOLATED, 68.0, None, (60.0, 70.0))
-    assert flow_notes_text([SOLVED, CUT, between], UnitSystem.METRIC) == []
-    assert set(SENTENCES) == set(NoteKind) - {
-        NoteKind.SOLVED,
-        NoteKind.CUT,
-        NoteKind.INTERPOLATED,
-    }
+    assert flow_notes_text([SOLVED, CUT], UnitSystem.METRIC) == []
+    assert set(SENTENCES) == set(NoteKind) - {NoteKind.SOLVED, NoteKind.CUT}
 
 
 def test_what_several_flows_have_in_common_is_said_once():
@@ -71,7 +66,7 @@ def test_every_sentence_is_made_of_plain_words(kind):
     ones = tuple(1.0 + i for i in range(len(VALUES[kind])))
     (said,) = flow_notes_text([FlowNote(kind, 5.0, 10.0, ones)], UnitSystem.METRIC)
     assert said.endswith(".")
-    assert not re.search("solve|cycle|implicit|residual|converge|critical|number", said)
+    assert not re.search("cycle|implicit|residual|converge|critical|number", said)
 
 
 def test_notes_are_kept_with_a_dataset_and_stored(tmp_path):

@@ -221,7 +221,7 @@ def test_other_runs_in_shape_are_named_by_code(product):
     mine = (runs["flow_label"] == label) & (runs["run"] == first["run"])
     runs.loc[mine, "pick"] = 0
     (note,) = parsed(replace(product, runs=runs)).xpath("//p[@class='more']/text()")
-    assert note.startswith(f"In shape too: {first['code']}")
+    assert note.startswith(f"In shape too, by their names in the GPS: {first['code']}")
     assert first["run"] not in note
 
 

@@ -183,7 +183,7 @@ def test_the_still_and_its_banner_stand_in_the_page_itself(product, maps):
         assert [item.xpath("string(.//strong)") for item in items] == [name for name, _ in listed]
         assert [int(item.get("value")) for item in items] == [one.pick for _, one in listed]
         assert all(
-            one.told.mind in item.text_content()
+            one.texts.mind in item.text_content()
             for item, (_, one) in zip(items, listed, strict=True)
         )
         edges = [float(section.get(f"data-{name}")) for name in ("south", "west", "north", "east")]
