@@ -15,7 +15,7 @@ from reachmap.outputs.equals import equals_of
 from reachmap.outputs.webmap.runs import Run, RunAtFlow
 from reachmap.text.map_page import covered_words
 from reachmap.text.numbers import both, text_of, time_words
-from reachmap.text.odds import factor_words, listed_rank, odds_words
+from reachmap.text.odds import factor_words, odds_words
 from reachmap.text.places import places_rows
 from reachmap.text.run_lines import SURE, card_row
 from reachmap.text.terms import WADED
@@ -89,7 +89,6 @@ def _at_flow(
         "code": state.row["code"],
         "score": None if score is None else round(score),
         "odds": odds_words(state.row, equal),
-        "rank": listed_rank(state.row),
         "first": state.number("rank_low") == 1 and not equal,
         "curve": _curve(state),
         "covered": covered_words(state.covered),

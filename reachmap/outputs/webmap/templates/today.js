@@ -34,7 +34,7 @@ function todayRow(index, banks, best) {
   title.append(typed(runs[index].name));
   const bank = banks > 1 ? now.from : "";
   const guess = now.sure === "a guess" ? now.sure : "";
-  const what = make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, best ? "" : now.rank, guess]));
+  const what = make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, guess]));
   if (best) what.append(" ", make("span", "run-best", data.say.list.best));
   row.append(make("b", "num", String(now.pick)), title, what);
   if (now.mind) {
