@@ -7,7 +7,7 @@ import pytest
 from shapely import LineString
 
 from reachmap.angler import odds
-from reachmap.angler.steps import step_stretches
+from reachmap.angler.steps import below_ledges, step_stretches
 from reachmap.angler.view import ground_view
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.words import HazardKind
@@ -90,6 +90,13 @@ def test_no_water_is_graded_about_a_drawn_ledge(kind):
     below = told[21:24]  # to 12 m below station 36; the cells beside the hazard itself are shut
     assert below == ("uuu" if kind is HazardKind.LEDGE else "eee")
     assert told[27:36] == "e" * 9
+
+
+def test_half_a_width_above_and_two_widths_below_a_ledge_count():
+    ledge = Hazard(lip_at(LONG, 18), HazardKind.LEDGE, "")
+    about = LONG.station[1][below_ledges(LONG, [ledge], WADE)[1]]
+    # the lip at 36 m, 6 m wide: from 33 to 48 m
+    assert about.tolist() == list(range(34, 49, 2))
 
 
 def test_the_level_line_is_taken_from_the_ground():
