@@ -95,8 +95,8 @@ def test_no_water_is_graded_about_a_drawn_ledge(kind):
 def test_half_a_width_above_and_two_widths_below_a_ledge_count():
     ledge = Hazard(lip_at(LONG, 18), HazardKind.LEDGE, "")
     about = LONG.station[1][below_ledges(LONG, [ledge], WADE)[1]]
-    # the lip touches cells from 34 to 38 m, the river is 6 m wide: from 31 to 50 m
-    assert about.tolist() == list(range(32, 51, 2))
+    # the lip touches the cells at 36 and 38 m, the river is 6 m wide: from 33 to 50 m
+    assert about.tolist() == list(range(34, 51, 2))
 
 
 def test_the_level_line_is_taken_from_the_ground():
