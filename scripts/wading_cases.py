@@ -42,6 +42,7 @@ from scripts.measure_ground import Truth  # noqa: E402
 from scripts.sample import plan as sample_plan  # noqa: E402
 from tests import reaches  # noqa: E402
 from tests.ground.scenes import drawing, flown, pool_riffle  # noqa: E402
+from tests.reaches.ledges import BROKEN, SLANTED, Rock  # noqa: E402
 from tests.truth import true_ground as sample_truth  # noqa: E402
 
 ENGINE = FlowSettings(method="engine")
@@ -159,6 +160,12 @@ def true_reach(name: str) -> TrueRiver:
     return _seen(name, ground, None, flows, float(ground.attrs["slope"]))
 
 
+def true_ledges(name: str, rock: Rock) -> TrueRiver:
+    """Return a river of other ledges, on which no rule of grading was chosen."""
+    ground = reaches.ledges_ground(FINE_M, rock)
+    return _seen(name, ground, None, reaches.LEDGES_FLOWS, float(ground.attrs["slope"]))
+
+
 RIVERS: dict[str, Callable[[], TrueRiver]] = {
     "sample": true_sample,
     "bends": true_bends,
@@ -167,6 +174,8 @@ RIVERS: dict[str, Callable[[], TrueRiver]] = {
         for name in ("braided", "steep", "winding", "islands", "ledges")
         if hasattr(reaches, f"{name}_ground")
     },
+    "slanted ledges": partial(true_ledges, "slanted ledges", SLANTED),
+    "broken ledges": partial(true_ledges, "broken ledges", BROKEN),
 }
 """Every made river by name."""
 

@@ -6,22 +6,19 @@ import json
 from collections.abc import Iterator, Mapping
 from functools import cache
 from importlib.resources import files
-from types import EllipsisType
 
 import numpy as np
 
 from reachmap.angler.braided import is_braided
-from reachmap.angler.view import View
+from reachmap.angler.steps import below_steps
+from reachmap.angler.view import Cells, View
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.arrays import BoolArray, FloatArray, IntArray
+from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.words import RiverKind
 
 COARSE_M = 2.5
 """Water on larger cells [m] is not graded: they hide drops. Cells of 4 m let through water of five
 times the limit on a made river, whatever the cut (docs/wading.md)."""
-
-Cells = tuple[IntArray, IntArray] | EllipsisType
-"""Rows and columns of some cells of a raster, shape (n,); `...` for all of it."""
 
 Knots = tuple[tuple[float, float], ...]
 """Raw chance and the share observed beyond the limit at it, both rising, 0 to 1."""
@@ -112,8 +109,8 @@ def gradable(view: View, settings: WadingSettings, cells: Cells = ...) -> BoolAr
     Not graded: cells over `COARSE_M`; a braided river, whose threads no drawing has all of, so that
     even its shallow water runs quicker than mapped (figures in docs/wading.md); a bed of hardly any
     evidence; ground called seen dry that this very map wets at the flow of the terrain model's
-    day; water near the head and the foot of the reach; and, without a terrain model, all but the
-    neighbourhood of soundings.
+    day; water near the head and the foot of the reach; water about a step of the level line
+    (`steps.below_steps`); and, without a terrain model, all but the neighbourhood of soundings.
     """
     with np.errstate(invalid="ignore"):
         confidence, station = view.confidence[cells], view.station[cells]
@@ -127,7 +124,8 @@ def gradable(view: View, settings: WadingSettings, cells: Cells = ...) -> BoolAr
     single = river_kind(view) is RiverKind.SINGLE
     fine = view.cell <= COARSE_M
     under = seen & view.wet_on_terrain_day[cells] & (not view.bed_seen)
-    return np.asarray(sure & ~under & within & single & fine)
+    known = ~under & ~below_steps(view, settings, cells)
+    return np.asarray(sure & known & within & single & fine)
 
 
 def easy_allowed(view: View) -> bool:

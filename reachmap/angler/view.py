@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import EllipsisType
 
 import numpy as np
 import xarray as xr
@@ -15,6 +16,12 @@ from reachmap.base.grid import Grid
 from reachmap.base.packed import PLANE, PackedRaster, packed_fields, packed_raster, values_at
 from reachmap.base.patches import EIGHT, Patches, cells_of, filled_from, on_border
 from reachmap.base.words import Wet
+
+Cells = tuple[IntArray, IntArray] | EllipsisType
+"""Rows and columns of some cells of a raster, shape (n,); `...` for all of it."""
+
+NO_LINE = np.zeros(0), np.zeros(0)
+"""Level line of a ground made without one."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -28,7 +35,8 @@ class View:
     surveyed, none where that is not known; `from_terrain` whether heights come
     from a terrain model, `bed_seen` whether it includes the bed under water; `bed_doubt` the factor
     on the usual error of the synthesised bed (`ground.bed_doubt`); `line` that of the river, None
-    where its bends are not known.
+    where its bends are not known; `low_line` stations and levels [m] of the lowest water seen
+    along it, each (n,).
     """
 
     grid: Grid
@@ -57,6 +65,7 @@ class View:
     bed_seen: bool = False
     bed_doubt: float = 1.0
     line: Centreline | None = None
+    low_line: tuple[FloatArray, FloatArray] = NO_LINE
 
     @property
     def cell(self) -> float:
@@ -147,7 +156,17 @@ def ground_view(ground: xr.Dataset, terrain_day: xr.Dataset | None = None) -> Vi
         bed_seen=bool(ground.attrs.get("bed_seen", 0)),
         bed_doubt=max(float(ground.attrs.get("bed_doubt", 1.0)), 1.0),
         line=line,
+        low_line=level_line(ground),
     )
+
+
+def level_line(ground: xr.Dataset) -> tuple[FloatArray, FloatArray]:
+    """Return stations and levels [m] of the lowest water seen, (n,); empty where not given."""
+    station, level = (
+        np.atleast_1d(np.asarray(ground.attrs.get(f"low_line_{name}", ()), dtype=np.float64))
+        for name in ("station", "level")
+    )
+    return station, level
 
 
 def with_flow(view: View, ground: xr.Dataset, flow: xr.Dataset) -> View:

@@ -14,6 +14,7 @@ from reachmap.angler.drift import Drift, drift_below
 from reachmap.angler.hazards import hazard_mask
 from reachmap.angler.odds import easy_allowed, gradable, observed_chance
 from reachmap.angler.rules import WadeLimit, strictest
+from reachmap.angler.steps import below_ledges
 from reachmap.angler.view import View
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.arrays import BoolArray, CodeArray, FloatArray, IntArray
@@ -171,6 +172,8 @@ def _graded(
     mapped = view.speed[cells] * np.where(brushy, settings.brush_slowing_high, 1.0)
     water = expected_water(view, mapped, settings)
     grade = by_chance(view, water, limit, settings)
+    below = below_ledges(view, hazards, settings, cells)
+    grade[cells[0][below], cells[1][below]] = UNKNOWN
     deep = water.depth + settings.reckoned * water.depth_error
     quick = water.speed + settings.reckoned * water.speed_error
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)

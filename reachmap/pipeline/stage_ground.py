@@ -34,8 +34,9 @@ FIELDS = {
 WORDS = ("notes", ATTRIBUTE, "evidence")
 """Attributes of the ground that are sentences for the report; no stage reads them."""
 
-FOR_THE_ENSEMBLE = ("bed_doubt", "low_line_station", "low_line_level")
-"""Attributes that only the stage "doubt" reads."""
+OF_THE_FORM = ("bed_doubt", "low_line_station", "low_line_level")
+"""Attributes on how the bed was made up, and the stages that read them."""
+READ_THE_FORM = ("doubt", "angler")
 
 
 @dataclass(frozen=True)
@@ -56,7 +57,7 @@ class StageGround:
     @classmethod
     def of(cls, stage: str, terrain: xr.Dataset) -> StageGround:
         """Return a stage's part of the ground stage's Dataset."""
-        left_out = {*WORDS, *(() if stage == "doubt" else FOR_THE_ENSEMBLE)}
+        left_out = {*WORDS, *(() if stage in READ_THE_FORM else OF_THE_FORM)}
         part = terrain[[*FIELDS[stage], *LINE]]
         kept = {name: one for name, one in terrain.attrs.items() if name not in left_out}
         return cls(stage, part.drop_attrs(deep=False).assign_attrs(kept))

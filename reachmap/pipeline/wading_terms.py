@@ -10,9 +10,12 @@ import xarray as xr
 from reachmap.angler.braided import is_braided
 from reachmap.angler.odds import COARSE_M
 from reachmap.angler.rules import strictest_rule
+from reachmap.angler.steps import step_stretches
+from reachmap.angler.view import level_line
 from reachmap.angler.wading import body_mass, limit_for
 from reachmap.angler.wading_settings import WadingSettings
-from reachmap.base.words import WadeRule, Wet
+from reachmap.base.centreline import Centreline
+from reachmap.base.words import HazardKind, WadeRule, Wet
 from reachmap.markup.config.own_numbers import own_in
 from reachmap.markup.model import Markup
 from reachmap.pipeline.settings import Settings
@@ -37,7 +40,9 @@ def wading_terms(
 
     `margins_off` lists what the angler's own settings switched off, in words; `easy_allowed`
     whether anything may be graded easy with this evidence, `easy_needs` what it would take;
-    `not_graded` why nothing is graded at all, or ""; `gauge` is "read" or "guessed".
+    `not_graded` why nothing is graded at all, or ""; `steps` and `ledges` about how many steps
+    of the level line and drawn ledges nothing is, `steps_below_m` how far below; `gauge` is "read"
+    or "guessed".
     """
     wading, angler = settings.angler.wading, reach.plan.kit.angler
     limit, mass = limit_for(angler, wading), body_mass(angler, wading)
@@ -58,7 +63,20 @@ def wading_terms(
         "easy_allowed": modelled,
         "not_graded": _not_graded(terrain, flowing),
         "easy_needs": "" if modelled else NEEDS_TERRAIN,
+        **_steps(reach, terrain, wading),
         "gauge": "guessed" if wading.gauge_error >= 0.1 else "read",
+    }
+
+
+def _steps(reach: Markup, terrain: xr.Dataset, wading: WadingSettings) -> dict[str, Any]:
+    """Return about how many steps and drawn ledges nothing is graded, and how far below [m]."""
+    width = Centreline.of(terrain).median_width
+    known = bool(terrain.attrs.get("bed_seen", 0))
+    ledges = sum(hazard.kind is HazardKind.LEDGE for hazard in reach.hazards)
+    return {
+        "steps": 0 if known else len(step_stretches(level_line(terrain), width, wading)),
+        "ledges": 0 if known else ledges,
+        "steps_below_m": wading.step_widths_below * width,
     }
 
 

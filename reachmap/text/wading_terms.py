@@ -90,7 +90,7 @@ def terms_of(report: Mapping[str, Any], units: UnitSystem) -> Terms:
         Of the build; `wading_terms` in it holds `height_m`, `mass_kg`, `mass_given`,
         `limit_depth_m`, `limit_speed_m_s`, `limit_product_m2_s`, `rule`, `rules`, `easy_chance`,
         `careful_chance`, `margins_off`, `evidence`, `easy_allowed`, `easy_needs`, `not_graded`,
-        `gauge`.
+        `steps`, `ledges`, `steps_below_m`, `gauge`.
     units
         Of the reach folder.
 
@@ -111,7 +111,7 @@ def terms_from(facts: Any, units: UnitSystem) -> Terms:
         graded=_graded(facts, units),
         margins_off=_marked(off),
         easy=_easy(facts),
-        more=_more(facts),
+        more=_more(facts, units),
     )
 
 
@@ -195,16 +195,32 @@ def _easy(facts: Mapping[str, Any]) -> str:
     return f"{NOTHING_EASY} It would take: {needs}." if needs else NOTHING_EASY
 
 
-def _more(facts: Mapping[str, Any]) -> tuple[str, ...]:
-    """Return the rules applied, the evidence and the state of the gauge."""
+def _more(facts: Mapping[str, Any], units: UnitSystem) -> tuple[str, ...]:
+    """Return the rules applied, the evidence, the steps left out and the state of the gauge."""
     rules = [_words(rule) for rule in _listed(facts.get("rules"))]
     evidence = _words(facts.get("evidence"))
     sentences = (
         f"Rules applied: {', '.join(rules)}." if rules else "",
         f"The bed rests on: {evidence}." if evidence else "",
+        _steps(facts, units),
         GAUGE.get(_words(facts.get("gauge")), ""),
     )
     return tuple(line for line in sentences if line)
+
+
+def _steps(facts: Mapping[str, Any], units: UnitSystem) -> str:
+    """Return about which steps and ledges nothing is graded; empty where there are none."""
+    counts = ((_number(facts.get("steps")), "step"), (_number(facts.get("ledges")), "drawn ledge"))
+    told = [f"{number:.0f} {noun}{'s'[: number > 1]}" for number, noun in counts if number >= 1]
+    below = _number(facts.get("steps_below_m"))
+    if not told or not math.isfinite(below):
+        return ""
+    unit = LENGTH[units]
+    return (
+        f"Nothing is graded at {' and '.join(told)} in the river, nor for "
+        f"{number_text(from_si(below, unit), 0)} {unit} below: where the quick water runs there "
+        "is not known."
+    )
 
 
 def _height(height: float, units: UnitSystem) -> str:

@@ -21,6 +21,8 @@ SHOWN = {"sample": (0.35, 0.65), "bends": (0.25, 0.55)}
         ("sample", "DEM + 25 soundings", 2.0),
         ("bends", "DEM + 25 soundings", 2.0),
         ("ledges", "DEM", 2.0),
+        ("ledges", "DEM + 60 soundings", 2.0),
+        ("slanted ledges", "DEM + 60 soundings", 2.0),
         ("braided", "DEM + 25 soundings", 2.0),
     ],
 )

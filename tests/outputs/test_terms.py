@@ -102,6 +102,19 @@ def test_an_older_product_says_that_the_rule_is_not_known():
     assert "rule not known: treat every grade as unknown" in RULE_NOT_KNOWN
 
 
+def test_steps_and_ledges_about_which_nothing_is_graded_are_told():
+    def told(**facts):
+        return [line for line in terms(**facts).more if "quick water" in line]
+
+    assert told() == told(steps=0, ledges=0, steps_below_m=60.0) == []
+    # 60.96 m are 200 ft
+    assert told(steps=4, ledges=1, steps_below_m=60.96) == [
+        "Nothing is graded at 4 steps and 1 drawn ledge in the river, nor for 200 ft below: where "
+        "the quick water runs there is not known."
+    ]
+    assert "at 1 step in the river" in told(steps=1, ledges=0, steps_below_m=60.0)[0]
+
+
 def test_easy_needs_leave_and_says_what_would_give_it():
     assert terms().easy == ""
     assert terms(easy_allowed=False).easy == "Nothing is graded easy: the bed is a guess."

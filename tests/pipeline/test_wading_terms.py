@@ -115,6 +115,22 @@ def test_without_a_gauge_the_flow_is_a_guess(reach):
     assert settings_for(said, Options()).angler.wading.gauge_error == 0.0
 
 
+def test_steps_and_drawn_ledges_about_which_nothing_is_graded_are_counted(reach):
+    settings = settings_for(reach, Options())
+    line = {
+        "low_line_station": np.arange(0.0, 121.0, 2.0),
+        "low_line_level": np.where(np.arange(0.0, 121.0, 2.0) > 60, 99.5, 100.0),
+    }
+    stepped = TERRAIN.assign_attrs(line)
+    terms = wading_terms(reach, stepped, FLOW, settings)
+    assert (terms["steps"], terms["ledges"]) == (1, 1)  # one ledge is drawn in the sample
+    width = float(np.median(TERRAIN["line_width"]))
+    assert terms["steps_below_m"] == pytest.approx(2 * width)
+    assert wading_terms(reach, TERRAIN, FLOW, settings)["steps"] == 0
+    known = wading_terms(reach, stepped.assign_attrs(bed_seen=1), FLOW, settings)
+    assert (known["steps"], known["ledges"]) == (0, 0)
+
+
 def test_a_preview_reckons_with_larger_errors(reach):
     full, quick = (
         settings_for(reach, Options(quick=quick)).angler.wading.doubt for quick in (False, True)

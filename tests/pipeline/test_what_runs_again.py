@@ -15,6 +15,7 @@ from shapely.affinity import translate
 
 from reachmap import flow, water
 from reachmap.angler import assess_flow
+from reachmap.angler.view import ground_view
 from reachmap.base.fields import with_labels
 from reachmap.base.packed import packed_fields
 from reachmap.base.words import Cover, UnitSystem
@@ -28,8 +29,9 @@ from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.solving import flow_key
 from reachmap.pipeline.stage_ground import (
     FIELDS,
-    FOR_THE_ENSEMBLE,
     LINE,
+    OF_THE_FORM,
+    READ_THE_FORM,
     StageGround,
     of_the_person,
 )
@@ -235,9 +237,16 @@ def test_every_attribute_that_is_no_sentence_changes_the_key(stage):
         value = "x" if isinstance(FULL.attrs[name], str) else np.asarray(FULL.attrs[name]) + 0.5
         other = StageGround.of(stage, FULL.assign_attrs({name: value}))
         sentence = name in ("notes", "ground_notes", "evidence")
-        apart = sentence or (stage != "doubt" and name in FOR_THE_ENSEMBLE)
+        apart = sentence or (stage not in READ_THE_FORM and name in OF_THE_FORM)
         assert (other.key == usual.key) is apart, name
         assert (name in usual.ground.attrs) is not apart
+
+
+def test_the_grades_see_how_the_bed_was_made_up_and_where_the_level_falls():
+    full = FULL.assign_attrs(bed_doubt=1.7)
+    seen = ground_view(StageGround.of("angler", full).ground)
+    assert seen.bed_doubt == 1.7
+    np.testing.assert_array_equal(seen.low_line, tuple(ATTRS.values()))
 
 
 def test_packed_and_dense_grounds_have_one_key():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 import xarray as xr
@@ -73,6 +74,30 @@ class Shelf:
 SHELVES = (Shelf(255, 345, 1.0, 11.0, 0.45), Shelf(560, 625, -1.0, 13.0, 0.55),
            Shelf(860, 940, -1.0, 10.0, 0.40), Shelf(1135, 1215, 1.0, 12.0, 0.50))  # fmt: skip
 
+
+class Rock(NamedTuple):
+    """The ledges and shelves of a river."""
+
+    ledges: tuple[Ledge, ...]
+    shelves: tuple[Shelf, ...]
+
+
+ROCK = Rock(LEDGES, SHELVES)
+
+SLANTED = Rock(
+    (Ledge(230, 0.60, 5.0, 0.0, -0.50), Ledge(520, 0.40, 5.0, 0.90, 0.0),
+     Ledge(830, 0.70, 4.0, 0.20, 0.40), Ledge(1110, 0.50, 3.0, -0.30, 0.0)),
+    (Shelf(245, 345, -1.0, 9.0, 0.35), Shelf(540, 630, -1.0, 13.0, 0.40),
+     Shelf(845, 940, 1.0, 12.0, 0.35), Shelf(1125, 1200, 1.0, 9.0, 0.45)),
+)  # fmt: skip
+BROKEN = Rock(
+    (Ledge(230, 0.45, 8.0, -0.60, 0.0), Ledge(520, 0.90, 4.0, 0.30, 0.20),
+     Ledge(830, 0.35, 3.0, 0.0, -0.50), Ledge(1110, 0.60, 10.0, 0.50, 0.0)),
+    (Shelf(250, 330, -1.0, 12.0, 0.40), Shelf(545, 640, 1.0, 11.0, 0.50),
+     Shelf(850, 930, 1.0, 13.0, 0.45), Shelf(1130, 1215, -1.0, 11.0, 0.40)),
+)  # fmt: skip
+"""Other ledges and shelves in the same bends: rivers on which no rule was chosen."""
+
 BOULDERS = 60
 FINE = 0.5
 """Distance of the points at which a boulder's height is taken [m]."""
@@ -86,23 +111,25 @@ def ledges_line() -> Line:
     return bent_line(BENDS, heading_deg=40.0, start=(490_000.0, 5_106_000.0))
 
 
-def ledges_profile(station: np.ndarray) -> np.ndarray:
+def ledges_profile(station: np.ndarray, ledges: tuple[Ledge, ...] = LEDGES) -> np.ndarray:
     """Return the height of the deepest line [m], with every ledge straight across."""
-    falls = sum(ledge.fall for ledge in LEDGES)
+    falls = sum(ledge.fall for ledge in ledges)
     gentle = SLOPE - falls / RIFFLES[-1][0]
     crests = [Crest(s, HEAD - gentle * s, pool) for s, pool in RIFFLES]
     height = pool_riffle_profile(crests, station)
-    for ledge in LEDGES:
+    for ledge in ledges:
         past = station - ledge.station
         height = height - ledge.fall * eased(past, 0.0, ledge.run)
         height = height - SCOUR * window(past, ledge.run + 3, ledge.run + 16, 7.0)
     return np.asarray(height)
 
 
-def straightened(station: np.ndarray, offset: np.ndarray) -> np.ndarray:
+def straightened(
+    station: np.ndarray, offset: np.ndarray, ledges: tuple[Ledge, ...] = LEDGES
+) -> np.ndarray:
     """Return stations as if every ledge lay straight across the river [m]."""
     straight = np.array(station, dtype=np.float64)
-    for ledge in LEDGES:
+    for ledge in ledges:
         shift = ledge.lip(np.clip(offset, -HALF, HALF)) - ledge.station
         straight = straight - shift * window(station - ledge.station, -12.0, 12.0, 26.0)
     return straight
@@ -132,31 +159,31 @@ def boulder_height(cells: Cells, stones: np.ndarray) -> np.ndarray:
     return np.asarray(total[cells.row, cells.col])
 
 
-def ledges_ground(cell: float = 2.0) -> xr.Dataset:
-    """Return the true ground of the river of ledges; `cell` divides 4 m."""
+def ledges_ground(cell: float = 2.0, rock: Rock = ROCK) -> xr.Dataset:
+    """Return the true ground of a river of ledges; `cell` divides 4 m."""
     line = ledges_line()
     along = line.station
-    thread_along = ledges_profile(along)
+    thread_along = ledges_profile(along, rock.ledges)
     low_along = held_level(thread_along) + LOW_WATER
     top_along = gaussian_filter1d(held_level(thread_along), 14.0) + BANKFUL
     bend_along = np.tanh(120.0 * np.interp(along - 12.0, along, line.curvature))
     half_along = HALF + 0.9 * np.sin(along / 37.0) + 0.5 * np.sin(along / 12.0)
-    lips = [ledge.station for ledge in LEDGES]
-    rock_along = sum(window(along, lip - 6.0, lip + 8.0, 14.0) for lip in lips)
+    lips = [ledge.station for ledge in rock.ledges]
+    stone_along = sum(window(along, lip - 6.0, lip + 8.0, 14.0) for lip in lips)
     stones = boulders(line)
 
     def formulas(cells: Cells, x: np.ndarray, y: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         n = cells.offset
-        s = straightened(cells.station, n)
-        bend, half, rock, thread, low, top = (
+        s = straightened(cells.station, n, rock.ledges)
+        bend, half, stone, thread, low, top = (
             np.interp(s, along, values)
-            for values in (bend_along, half_along, rock_along, thread_along, low_along, top_along)
+            for values in (bend_along, half_along, stone_along, thread_along, low_along, top_along)
         )
-        deepest = 0.5 + 0.22 * bend * (1 - rock)
-        shape = section_depth((half - n) / (2 * half), deepest, 2.8 + 3.0 * rock)
+        deepest = 0.5 + 0.22 * bend * (1 - stone)
+        shape = section_depth((half - n) / (2 * half), deepest, 2.8 + 3.0 * stone)
         bed = top - (top - thread) * shape
         flat = np.zeros(s.shape)
-        for shelf in SHELVES:
+        for shelf in rock.shelves:
             inward = np.clip(half, 0, None) - shelf.side * n
             on = window(s, shelf.begin, shelf.end, 6.0) * (
                 1 - eased(inward, shelf.breadth, shelf.breadth + 1.8)
@@ -166,7 +193,7 @@ def ledges_ground(cell: float = 2.0) -> xr.Dataset:
         out = np.abs(n) - half
         over = np.maximum(out, 0)
         bed = np.where(out > 0, top + 2.2 * np.tanh(over / 3.0) + 0.05 * over, bed)
-        smooth = np.maximum(flat, rock)
+        smooth = np.maximum(flat, stone)
         bed = bed + uneven(x, y, cells.station, n, 321) * (1 - 0.6 * smooth)
         bed = bed + boulder_height(cells, stones)
         return bed, covered(
