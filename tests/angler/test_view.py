@@ -35,6 +35,8 @@ def assert_same(one, other):
         )
         if isinstance(a, np.ndarray):
             assert np.array_equal(a, b, equal_nan=a.dtype.kind == "f"), field.name
+        elif isinstance(a, tuple):
+            assert all(np.array_equal(mine, its) for mine, its in zip(a, b, strict=True))
         elif field.name == "line":
             assert np.array_equal(a.station, b.station)
             assert np.array_equal(a.curvatures, b.curvatures)
