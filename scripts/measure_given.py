@@ -36,6 +36,7 @@ from reachmap.logbook.model import Entry, Seen, SeenKind  # noqa: E402
 from reachmap.markup.model import Level, Markup, Sounding, Track  # noqa: E402
 from reachmap.pipeline.noted import with_log  # noqa: E402
 from scripts.ground_cases import SETTINGS, Case, bends_case, sample_case  # noqa: E402
+from scripts.marked_page import put_between  # noqa: E402
 from scripts.measure_ground import Truth, _rms, soft  # noqa: E402
 
 PAGE = ROOT / "docs" / "ground.md"
@@ -240,10 +241,7 @@ def main() -> None:
     asked = words.parse_args()
     text = table(FlowSettings(method="profile" if asked.profile else "engine"), asked.river)
     if asked.write:
-        page = PAGE.read_text(encoding="utf-8")
-        head, rest = page.split(MARKS[0])
-        tail = rest.split(MARKS[1])[1]
-        PAGE.write_text(f"{head}{MARKS[0]}\n{text}\n{MARKS[1]}{tail}", encoding="utf-8")
+        put_between(PAGE, MARKS, text)
 
 
 if __name__ == "__main__":

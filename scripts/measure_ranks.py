@@ -32,6 +32,7 @@ sys.path.insert(0, str(ROOT))
 from reachmap.angler.interception.ranks import overlapping, rank_spans  # noqa: E402
 from reachmap.angler.interception.settings import RankSettings  # noqa: E402
 from reachmap.flow import FlowSettings  # noqa: E402
+from scripts.marked_page import put_between  # noqa: E402
 from scripts.rank_cases import DRAWS, EVIDENCE, READINGS, cases, rows  # noqa: E402
 from scripts.spread_cases import ENGINE  # noqa: E402
 
@@ -183,10 +184,7 @@ def main() -> int:
     print(text)
     print("fitted to all:", {name: round(getattr(best, name), 3) for name in FITTED})
     if asked.write:
-        page = PAGE.read_text(encoding="utf-8")
-        head, rest = page.split(MARKS[0])
-        tail = rest.split(MARKS[1])[1]
-        PAGE.write_text(f"{head}{MARKS[0]}\n{text}\n{MARKS[1]}{tail}", encoding="utf-8")
+        put_between(PAGE, MARKS, text)
     return 0
 
 

@@ -40,6 +40,7 @@ from reachmap.flow import FlowSettings  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import Markup, Plan, River  # noqa: E402
 from reachmap.water import Reading, WaterSettings, read_water  # noqa: E402
+from scripts.marked_page import put_between  # noqa: E402
 from scripts.score_rivers import ScoreRiver, rivers  # noqa: E402
 
 PAGE = ROOT / "docs" / "interception.md"
@@ -238,10 +239,7 @@ def main() -> int:
     text = tables(every)
     print(text)
     if asked.write:
-        page = PAGE.read_text(encoding="utf-8")
-        head, rest = page.split(MARKS[0])
-        tail = rest.split(MARKS[1])[1]
-        PAGE.write_text(f"{head}{MARKS[0]}\n{text}\n{MARKS[1]}{tail}", encoding="utf-8")
+        put_between(PAGE, MARKS, text)
     return 0
 
 

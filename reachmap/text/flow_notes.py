@@ -14,7 +14,7 @@ from reachmap.base.language import figures_text, number_text
 from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
-from reachmap.text.numbers import area_words, distance_words, listed
+from reachmap.text.numbers import area_words, distance_words, list_words
 
 SAME_PLACE_M = 25.0
 """Notes of one kind at several flows, no farther apart than this, are about one place [m]; our
@@ -55,7 +55,7 @@ def _sentence(group: Sequence[FlowNote], units: UnitSystem) -> str:
     flows = [flow_words(note.flow, units) for note in group if note.flow is not None]
     if not flows:
         return sentence
-    return f"At {listed(flows)}: {sentence}"
+    return f"At {list_words(flows)}: {sentence}"
 
 
 def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSystem) -> str:
@@ -70,7 +70,7 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
     units
         The reach folder's units.
     """
-    names = listed([flow_words(flow, units) for flow in flows])
+    names = list_words([flow_words(flow, units) for flow in flows])
     begun = f"The river was solved at {names}; every other flow is worked out between them"
     if not np.isfinite(expected).any():
         return f"{begun}, how far off is not known."

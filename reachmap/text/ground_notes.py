@@ -9,7 +9,7 @@ from reachmap.base.language import figures_text
 from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.ground.notes import GroundNote, GroundNoteKind, ground_notes_of
-from reachmap.text.numbers import length_words, listed
+from reachmap.text.numbers import length_words, list_words
 
 MOST_NAMED = 6
 """How many banks are named in one sentence."""
@@ -104,7 +104,7 @@ def _levels(how: str) -> Callable[[GroundNote, UnitSystem], str]:
     """Return a function that says at which flows the level is known, and `how`."""
 
     def sentence(note: GroundNote, units: UnitSystem) -> str:
-        flows = listed([flow_words(flow, units) for flow in note.values])
+        flows = list_words([flow_words(flow, units) for flow in note.values])
         return f"The water's level at {flows} was {how}."
 
     return sentence
@@ -156,7 +156,7 @@ def _stone(size_m: float, units: UnitSystem) -> str:
 def _named(names: Sequence[str]) -> str:
     """Return names as part of a sentence, the first few of many."""
     more = len(names) - MOST_NAMED
-    return listed([*names[:MOST_NAMED], f"{more} more"] if more > 0 else names)
+    return list_words([*names[:MOST_NAMED], f"{more} more"] if more > 0 else names)
 
 
 SENTENCES: dict[GroundNoteKind, Callable[[GroundNote, UnitSystem], str]] = {

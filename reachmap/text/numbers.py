@@ -158,17 +158,6 @@ def distance_words(metres: float, units: UnitSystem) -> str:
     return f"{from_si(metres, DISTANCE[units]):.0f} {DISTANCE[units]}"
 
 
-def listed(words: Sequence[str]) -> str:
-    """Return words as a list in a sentence.
-
-    Examples
-    --------
-    >>> listed(["600 cfs", "900 cfs", "1,300 cfs"])
-    '600 cfs, 900 cfs and 1,300 cfs'
-    """
-    return " and ".join([", ".join(words[:-1]), words[-1]] if len(words) > 1 else words)
-
-
 def area_words(square_metres: float, units: UnitSystem) -> str:
     """Return an area of water or ground, like ``478 sq yd`` or ``400 m²``.
 

@@ -6,6 +6,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from reachmap.base.language import figures_text, number_text
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import length_words, list_words, number_of
@@ -59,10 +60,11 @@ def factor_words(row: Mapping[str, Any]) -> str:
     rate, passing = number_of(row.get("odds_hour")), number_of(row.get("passing"))
     if not (rate > 0 and math.isfinite(passing)):
         return ""
-    way = 100 * passing
+    met, way = figures_text(100 * rate, 2), number_text(100 * passing, 0)
     return (
-        f"The odds: an hour here, way in and rigging counted, meets {100 * rate:.2g} % of the "
-        f"fish's time, {way:.0f} % of that on their way and {100 - way:.0f} % holding; {RELATIVE}."
+        f"The odds: an hour here, way in and rigging counted, meets {met} % of the fish's time, "
+        f"{way} % of that on their way and {number_text(100 - 100 * passing, 0)} % holding; "
+        f"{RELATIVE}."
     )
 
 

@@ -16,7 +16,7 @@ from reachmap.outputs.webmap.book import Parts, placed_features
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
-from reachmap.outputs.webmap.hillshade import beyond, interval, relief
+from reachmap.outputs.webmap.hillshade import beyond, interval, relief, shown_heights
 from reachmap.outputs.webmap.imagery import underlay
 from reachmap.outputs.webmap.layers import features
 from reachmap.outputs.webmap.page import PageMaker, frame_of
@@ -109,18 +109,16 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
     bare = None
     if own_imagery.picture is not None:
         bare = frame_of(view, picture, settings.tile_url, site=site)
-    told = [own_imagery.note, *_ground_notes(product, around)]
+    told = [own_imagery.note, *_ground_notes(product, around, plan.relief_coarser)]
     plan = replace(plan, notes=(*plan.notes, *(note for note in told if note)))
     still = still_maker(product, page)
     return PageMaker(product, parts, frame, plan, settings, still, bare)
 
 
-def _ground_notes(product: Product, around: FloatArray | None) -> list[str]:
+def _ground_notes(product: Product, around: FloatArray | None, coarser: int) -> list[str]:
     """Return what to say of the ground's contours, and of the ground around the mapped one."""
     units = product.markup.plan.units
-    bed = product.ground["bed"].to_numpy()
-    known = [one[np.isfinite(one)] for one in (bed, around) if one is not None]
-    step = interval(np.concatenate(known), units)
+    step = interval(shown_heights(product.ground, around, coarser=coarser), units)
     notes = [CONTOURS.format(step=both("depth", step, units))] if step > 0 else []
     return [*notes, BEYOND] if around is not None and np.isfinite(around).any() else notes
 

@@ -74,6 +74,20 @@ def beyond(ground: xr.Dataset, markup: Markup, *, coarser: int = 1) -> FloatArra
     return np.where(near & ~known, height, np.nan)
 
 
+def shown_heights(
+    ground: xr.Dataset, around: FloatArray | None = None, *, coarser: int = 1
+) -> FloatArray:
+    """Return the heights that the picture shows [m]: the ground's, those around it elsewhere.
+
+    Parameters
+    ----------
+    ground, around, coarser
+        As for `relief`.
+    """
+    bed = _thinned(ground, coarser)["bed"].to_numpy()
+    return bed if around is None else np.where(np.isfinite(bed), bed, around)
+
+
 def interval(heights: FloatArray, units: UnitSystem) -> float:
     """Return the interval between contours over heights, both [m]; 0 where none is known."""
     if not np.isfinite(heights).any():
@@ -136,7 +150,7 @@ def relief(
     thin = _thinned(ground, coarser)
     cell = float(ground.attrs["cell"]) * coarser
     bed, surface = thin["bed"].to_numpy(), thin["surface"].to_numpy()
-    heights = bed if around is None else np.where(np.isfinite(bed), bed, around)
+    heights = shown_heights(ground, around, coarser=coarser)
     bright = shade(heights, cell)
     picture = _tinted(bright, surface - bed)
     if around is not None:
