@@ -58,7 +58,12 @@ def log(
     photo: Annotated[str, typer.Option(help="Path of a picture.")] = "",
     note: Annotated[str, typer.Option(help="Anything else.")] = "",
     sure: Annotated[
-        bool, typer.Option("--sure", help="The time is right, whatever the clock says.")
+        bool,
+        typer.Option(
+            "--sure",
+            help="The time is right, whatever the clock says; every entry of --import is kept as "
+            "it stands.",
+        ),
     ] = False,
     take_in: Annotated[
         Path | None,
@@ -111,8 +116,7 @@ def log(
         entry = trips.add_typed(folder, typed, say.confirmed if sys.stdin.isatty() else None)
         say.line(f"Kept: {entry_line(entry, folder_units(folder))}")
     if take_in is not None:
-        held, new = trips.import_file(folder, take_in, sure=sure)
-        say.line(f"{held} entries in {take_in.name}, {new} of them new.")
+        _take_in(folder, take_in, sure=sure)
     if export is not None:
         count = trips.export(folder, export, places=places)
         where = "with places" if places else "without places"
@@ -122,3 +126,15 @@ def log(
         words = trips.unplaced_line(folder, entries)
         listed = [entry_line(entry, folder_units(folder)) for entry in entries]
         say.lines([*listed, *([words] if words else [])] or ["Nothing is in the log yet."])
+
+
+def _take_in(folder: Path, source: Path, *, sure: bool) -> None:
+    """Keep a file's entries; a question without a terminal to put it at ends with code 2."""
+    from reachmap.reach.log_import import import_file
+    from reachmap.text.log_import import imported_lines
+
+    answer = say.confirmed if sys.stdin.isatty() else None
+    done = import_file(folder, source, sure=sure, confirm=answer)
+    say.lines(imported_lines(source.name, done))
+    if done.unasked:
+        raise typer.Exit(say.YOURS_TO_MEND)

@@ -12,7 +12,14 @@ from typing import Any
 from reachmap.base.csv_cells import escaped_cell, read_cell
 from reachmap.base.errors import Fault
 from reachmap.logbook.model import Entry
-from reachmap.logbook.rows import COUNTS, NUMBERS, TEXTS, RowsError, entries_of_rows
+from reachmap.logbook.rows import (
+    COUNTS,
+    NUMBERS,
+    TEXTS,
+    LocalTime,
+    RowsError,
+    entries_of_rows,
+)
 
 PLACES = ("longitude", "latitude", "station_m", "bank", "seen")
 COLUMNS = ("uid", "when", "zone", *TEXTS, *NUMBERS.values(), *COUNTS)
@@ -50,8 +57,15 @@ def as_geojson(entries: Iterable[Entry], *, places: bool = False) -> str:
     return json.dumps({"type": "FeatureCollection", "features": features}, ensure_ascii=False)
 
 
-def from_csv(text: str) -> list[Entry]:
+def from_csv(text: str, *, local: LocalTime | None = None) -> list[Entry]:
     """Return the entries of CSV text.
+
+    Parameters
+    ----------
+    text
+        The file's text.
+    local
+        Gives a time without a zone, as a spreadsheet writes it, its zone; None refuses it.
 
     Raises
     ------
@@ -66,11 +80,12 @@ def from_csv(text: str) -> list[Entry]:
     except csv.Error as error:
         fix = "Give a CSV as reachmap exports it"
         raise RowsError([Fault("the file", f"it cannot be read ({error})", fix)]) from None
-    return entries_of_rows([(f"row {number}", row) for number, row in enumerate(rows, start=2)])
+    numbered = [(f"row {number}", row) for number, row in enumerate(rows, start=2)]
+    return entries_of_rows(numbered, local)
 
 
-def from_geojson(text: str) -> list[Entry]:
-    """Return the entries of GeoJSON text; faults as `from_csv`."""
+def from_geojson(text: str, *, local: LocalTime | None = None) -> list[Entry]:
+    """Return the entries of GeoJSON text; `local` and faults as `from_csv`."""
     try:
         features = json.loads(text)["features"]
         values = [({**f["properties"]}, _place(f.get("geometry"))) for f in features]
@@ -80,7 +95,7 @@ def from_geojson(text: str) -> list[Entry]:
     rows = []
     for number, (row, (x, y)) in enumerate(values, start=1):
         rows.append((f"feature {number}", {**row, "longitude": x, "latitude": y}))
-    return entries_of_rows(rows)
+    return entries_of_rows(rows, local)
 
 
 def _place(geometry: object) -> tuple[Any, Any]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import math
 from collections.abc import Callable, Mapping, Sequence
@@ -10,7 +11,7 @@ from typing import Any, TypeVar
 from zoneinfo import ZoneInfo
 
 from reachmap.base.errors import Fault, FaultsError
-from reachmap.logbook.model import Entry, Seen, SeenKind, new_id
+from reachmap.logbook.model import Entry, Seen, SeenKind
 
 T = TypeVar("T")
 
@@ -24,19 +25,27 @@ MOST_SEEN = 1000
 """Things seen on one trip, at most; our choice: a day's sounding from a boat."""
 
 
+LocalTime = Callable[[datetime], datetime]
+"""Gives a time without a zone the zone of the place where it was written."""
+
+
 class RowsError(FaultsError):
     """Rows of a file that cannot be kept."""
 
     heading = "to put right in the file; nothing was kept"
 
 
-def entries_of_rows(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Entry]:
+def entries_of_rows(
+    rows: Sequence[tuple[str, Mapping[str, Any]]], local: LocalTime | None = None
+) -> list[Entry]:
     """Return rows as entries.
 
     Parameters
     ----------
     rows
         Where each stands in the file, and its values by column; SI units.
+    local
+        Zone of times without one; None refuses them.
 
     Raises
     ------
@@ -46,7 +55,7 @@ def entries_of_rows(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Entry
     entries: list[Entry] = []
     faults: list[Fault] = []
     for where, values in rows:
-        row = _Row(values)
+        row = _Row(values, local)
         entry = row.entry()
         faults += [Fault(where, found, MEND) for found in row.found]
         entries += [entry] if entry is not None else []
@@ -58,8 +67,8 @@ def entries_of_rows(rows: Sequence[tuple[str, Mapping[str, Any]]]) -> list[Entry
 class _Row:
     """One row: its values, and the faults met while they were read."""
 
-    def __init__(self, values: Mapping[str, Any]) -> None:
-        self.values = values
+    def __init__(self, values: Mapping[str, Any], local: LocalTime | None) -> None:
+        self.values, self.local = values, local
         self.found: list[str] = []
 
     def entry(self) -> Entry | None:
@@ -69,7 +78,7 @@ class _Row:
         parts |= {name: self._number(key) for name, key in PLACE.items()}
         parts |= {name: self._count(name) for name in COUNTS}
         parts |= {name: str(self.values.get(name) or "") for name in (*TEXTS, "bank")}
-        parts |= {"uid": str(self.values.get("uid") or new_id()), "seen": self._seen()}
+        parts |= {"uid": str(self.values.get("uid") or self._own_id()), "seen": self._seen()}
         if when is None:
             return None
         try:
@@ -78,6 +87,11 @@ class _Row:
             self.found.append(str(error))
             return None
         return None if self.found else entry
+
+    def _own_id(self) -> str:
+        """Return the id of a row that brings none: of its own words, so that it is kept once."""
+        words = json.dumps({str(key): str(value) for key, value in self.values.items()})
+        return f"row-{hashlib.sha256(words.encode()).hexdigest()[:24]}"
 
     def _tried(self, name: str, act: Callable[[Any], T], wanted: str) -> T | None:
         """Return a converted value; None, and a fault, where it cannot be converted."""
@@ -92,6 +106,11 @@ class _Row:
         """Return the begin, in its zone where one is named."""
         wanted = "not a day and time like 2031-01-05T08:30:00-08:00"
         when = self._tried("when", lambda value: datetime.fromisoformat(str(value)), wanted)
+        if when is not None and when.tzinfo is None and self.local is not None:
+            try:
+                when = self.local(when)
+            except (OverflowError, OSError, ValueError):
+                self.found.append(f"when is {when.isoformat()}, too far from today")
         if not self.values.get("zone"):
             return when
         zone = self._tried("zone", lambda value: ZoneInfo(str(value)), "not a time zone")

@@ -34,8 +34,11 @@ KINDS = {
 }
 
 
-def from_gpx(text: str, *, length: Callable[[float], float]) -> list[Entry]:
+def from_gpx(text: str, *, length: Callable[[float], float]) -> tuple[list[Entry], list[Fault]]:
     """Return the entries of GPX text: one for each waypoint, with what was observed there.
+
+    A device's file holds waypoints of other days and for other ends: one that cannot be kept, as
+    one without a time, does not reject the others. These are listed with what is wrong with them.
 
     Parameters
     ----------
@@ -47,7 +50,7 @@ def from_gpx(text: str, *, length: Callable[[float], float]) -> list[Entry]:
     Raises
     ------
     RowsError
-        Listing every waypoint that cannot be kept; one without a time cannot.
+        If the file is no GPX.
     """
     if "<!DOCTYPE" in text or "<!ENTITY" in text:  # could name other files
         fix = "Export it again from the program that made it"
@@ -64,9 +67,7 @@ def from_gpx(text: str, *, length: Callable[[float], float]) -> list[Entry]:
         except ValueError as error:
             where = f"waypoint {number} {(point.name or '')[:40]!r}"
             faults.append(Fault(where, str(error), "Mend the waypoint or take it out"))
-    if faults:
-        raise RowsError(faults)
-    return entries
+    return entries, faults
 
 
 def _entry(point: GPXWaypoint, length: Callable[[float], float]) -> Entry:

@@ -17,6 +17,7 @@ from reachmap.base.errors import MarkupError
 from reachmap.base.generation import REPORT
 from reachmap.base.words import Part, Side
 from reachmap.logbook.compare import Water
+from reachmap.logbook.importing import Doubt, DoubtKind, name_alike
 from reachmap.logbook.join import Joined, RunPlace, drawn_runs, join_trips, run_places
 from reachmap.logbook.model import Entry
 from reachmap.logbook.stats import run_key
@@ -24,7 +25,7 @@ from reachmap.pipeline.stamp import settled_folder
 from reachmap.water.names import drawn_name
 
 if TYPE_CHECKING:
-    from shapely import LineString
+    from shapely import LineString, Point
 
     from reachmap.markup.drawing import Drawing
 
@@ -33,6 +34,11 @@ LINE_STEP_M = 2.0
 
 FAR_M = 500.0
 """A place farther than this from the river line is not on this river [m]; our choice, 200-2000."""
+
+
+ASK_M = 5000.0
+"""A place of a file's entry farther than this from the river line is asked about [m]; our choice,
+1-20 km: one walks on beyond the mapped reach, not into another valley."""
 
 
 class RunBook:
@@ -89,18 +95,46 @@ class RunBook:
         ]
         return join_trips(kept, self.runs)
 
-    def _along(self, lon: float, lat: float) -> tuple[float, str]:
-        """Return station [m] and bank of a place in degrees; NaN and "" far from the river."""
-        if self._line is None or self._drawing is None:
-            return math.nan, ""
+    def doubts(self, entry: Entry) -> list[Doubt]:
+        """Return what is to be asked about an entry of a file: a run or a place that is not here.
+
+        Where nothing is built, only a name much like a drawn one is doubted: a build names more.
+        """
+        found = []
+        apart = max((self._apart(x, y) for x, y in _places(entry)), default=0.0)
+        if apart > ASK_M:
+            found.append(Doubt(DoubtKind.PLACE, apart_m=apart))
+        if entry.run and self.runs and not self.join([entry]).runs_of:
+            meant = name_alike(entry.run, [*self.drawn, *(run.name for run in self.runs)])
+            if meant or any(math.isfinite(run.start) for run in self.runs):
+                found.append(Doubt(DoubtKind.RUN, run=meant))
+        return found
+
+    def _apart(self, lon: float, lat: float) -> float:
+        """Return how far a place in degrees lies from the river line [m]; 0 where none is drawn."""
+        place = self._on_map(lon, lat)
+        if place is None or self._line is None:
+            return 0.0
+        apart = float(self._line.distance(place))
+        return apart if math.isfinite(apart) else math.inf
+
+    def _on_map(self, lon: float, lat: float) -> Point | None:
+        """Return a place in degrees as one of the drawing's CRS; None without a drawing."""
+        if self._drawing is None:
+            return None
         from shapely import Point
 
+        x, y = transform_points(np.array([lon]), np.array([lat]), WGS84, self._drawing.crs)
+        return Point(float(x[0]), float(y[0]))
+
+    def _along(self, lon: float, lat: float) -> tuple[float, str]:
+        """Return station [m] and bank of a place in degrees; NaN and "" far from the river."""
+        place = self._on_map(lon, lat)
+        if self._line is None or place is None or not self._line.distance(place) <= FAR_M:
+            return math.nan, ""
         from reachmap.base.centreline import Centreline
 
-        x, y = transform_points(np.array([lon]), np.array([lat]), WGS84, self._drawing.crs)
-        place = Point(float(x[0]), float(y[0]))
-        if not self._line.distance(place) <= FAR_M:
-            return math.nan, ""
+        x, y = np.array([place.x]), np.array([place.y])
         _, offset = Centreline.along(self._line, LINE_STEP_M).to_station_offset(x, y)
         side = Side.LEFT if offset[0] > 0 else Side.RIGHT
         return float(self._line.project(place)), side.value
@@ -123,6 +157,12 @@ class RunBook:
         main = [one for one in lines if one.values.get("part") in (Part.MAIN, Part.MAIN.value)]
         found: LineString | None = (main or lines)[0].shape if lines else None
         return found
+
+
+def _places(entry: Entry) -> list[tuple[float, float]]:
+    """Return the places of an entry and of what was seen [degrees]."""
+    own = [] if math.isnan(entry.x) or math.isnan(entry.y) else [(entry.x, entry.y)]
+    return [*own, *((seen.x, seen.y) for seen in entry.seen)]
 
 
 def built_waters(folder: Path) -> dict[str, list[Water]]:

@@ -1,26 +1,21 @@
-"""The log of a reach folder: adding typed entries, import, export, comparison with the season."""
+"""The log of a reach folder: adding typed entries, export, comparison with the season."""
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.errors import Fault, MarkupError
-from reachmap.base.safe_files import FileKind, read_text
-from reachmap.base.units import LENGTH, to_si
-from reachmap.logbook.clock import AHEAD, clock_fault
+from reachmap.logbook.clock import clock_fault
 from reachmap.logbook.compare import Compared, compare
-from reachmap.logbook.exchange import as_csv, as_geojson, from_csv, from_geojson
+from reachmap.logbook.exchange import as_csv, as_geojson
 from reachmap.logbook.folder_times import known_times
 from reachmap.logbook.model import Entry
-from reachmap.logbook.rows import RowsError
-from reachmap.logbook.schema import back_up
 from reachmap.logbook.store import FILE, TripLog, kept_in
 from reachmap.markup.files import folder_units
 from reachmap.markup.gauge_of_folder import GaugeBook, folder_plan
@@ -176,67 +171,6 @@ def export(folder: Path, target: Path, *, places: bool) -> int:
     text = maker(entries, places=places)
     write_aside(target, lambda aside: aside.write_text(text, encoding="utf-8", newline=""))
     return len(entries)
-
-
-def import_file(folder: Path, source: Path, *, sure: bool = False) -> tuple[int, int]:
-    """Keep the entries of a CSV, GeoJSON or GPX file; return the number of entries and of new ones.
-
-    An entry whose id is in the log already is left as it is there. A flow that is not in the file
-    is looked up in the folder's gauge record, as for an entry that is typed.
-
-    Parameters
-    ----------
-    folder, source
-        The reach folder, and the file.
-    sure
-        Whether entries that lie more than a day ahead of the computer's clock are kept.
-
-    Raises
-    ------
-    FaultsError
-        Listing every row that cannot be kept; then no row is.
-    """
-    text = read_text(source, FileKind.TEXT)
-    ending = source.suffix.lower()
-    if ending == ".gpx":
-        from reachmap.logbook.waypoints import from_gpx
-
-        unit = LENGTH[folder_units(folder)]
-        entries = from_gpx(text, length=lambda value: to_si(value, unit))
-    elif ending == ".csv":
-        entries = from_csv(text)
-    else:
-        entries = from_geojson(text)
-    if not sure:
-        _refuse_ahead(entries)
-    if (folder / FILE).is_file():
-        back_up(folder / FILE)
-    book, gauge = RunBook(folder), GaugeBook(folder)
-    rated = [_with_flow(one, gauge) for one in entries]
-    placed = [one if math.isfinite(one.station_m) else book.placed(one) for one in rated]
-    with TripLog(folder / FILE) as log:
-        return len(entries), log.add(*placed)
-
-
-def _refuse_ahead(entries: Sequence[Entry]) -> None:
-    """Raise RowsError listing the entries ahead of the clock, if there are any."""
-    now = datetime.now().astimezone()
-    fix = "Set the clock that wrote it, or mend the row; --sure keeps it as it is"
-    faults = [
-        Fault(f"entry {number}", f"it is of {one.when:%Y-%m-%d %H:%M}, ahead of the clock", fix)
-        for number, one in enumerate(entries, start=1)
-        if one.when > now + AHEAD
-    ]
-    if faults:
-        raise RowsError(faults)
-
-
-def _with_flow(entry: Entry, gauge: GaugeBook) -> Entry:
-    """Return an entry with the flow of the gauge's record at its time, where it has none."""
-    if math.isfinite(entry.flow):
-        return entry
-    flow = gauge.flow_at(entry.when)
-    return entry if math.isnan(flow) else replace(entry, flow=flow, flow_from="gauge")
 
 
 def unplaced_line(folder: Path, entries: Sequence[Entry]) -> str:

@@ -12,11 +12,11 @@ import pytest
 
 from reachmap.base.errors import MarkupError
 from reachmap.logbook.model import Entry
-from reachmap.logbook.rows import RowsError
 from reachmap.logbook.store import FILE, TripLog, kept_in
 from reachmap.markup import read_markup
 from reachmap.pipeline.noted import noted_reach
-from reachmap.reach.log import Typed, add_typed, import_file
+from reachmap.reach.log import Typed, add_typed
+from reachmap.reach.log_import import import_file
 from tests.cli.test_cli import run
 from tests.markup.folders import CRS, at, make
 
@@ -57,7 +57,7 @@ def test_a_time_that_is_none_is_told(folder):
 
 
 def test_out_and_in_again_keeps_each_entry_once(folder, tmp_path):
-    run("log", folder, "--add", "--when", "2021-01-05T08:30-08:00", "--run", "a", "--flow", "30")
+    run("log", folder, "--add", "--when", "2021-01-05T08:30-08:00", "--flow", "30")
     target = tmp_path / "out.csv"
     assert run("log", folder, "--export", target).returncode == 0
     assert "longitude" not in target.read_text()
@@ -105,7 +105,9 @@ def test_something_seen_that_makes_no_sense_is_told(folder, text, word):
 
 
 def test_gpx_brought_back_is_kept_once_and_a_copy_is_left(folder, tmp_path):
-    point = '<wpt lat="46.2" lon="-141.3"><time>2021-01-05T16:30:00Z</time><name>{}</name></wpt>'
+    point = (
+        '<wpt lat="46.2066" lon="-140.9995"><time>2021-01-05T16:30:00Z</time><name>{}</name></wpt>'
+    )
     head = '<gpx version="1.1" creator="made" xmlns="http://www.topografix.com/GPX/1/1">'
     path = tmp_path / "back.gpx"
     path.write_text(head + point.format("depth 1.2") + "</gpx>")
@@ -244,44 +246,23 @@ def test_no_log_is_begun_where_a_name_was_mistyped(tmp_path, words):
     assert not (tmp_path / "nowhere").exists()
 
 
-PAGE_NOTES = (
-    "uid,when,flow_m3_s,flow_from,run,touches,minutes,photo,note,longitude,latitude,seen\r\n"
-    'page-1,2001-11-01T12:00:00+00:00,,,,0,0,,,-141.3,46.2,"[{""kind"":""edge"",'
-    '""longitude"":-141.3,""latitude"":46.2,""value"":null,""note"":""""}]"\r\n'
-)
-
-
-def test_notes_of_a_map_page_come_in_once_with_the_flow_of_their_hour(folder, tmp_path):
-    source = tmp_path / "notes-20011101T1200.csv"
-    source.write_text(PAGE_NOTES)
-    assert import_file(folder, source) == (1, 1)
-    (entry,) = kept_in(folder)
-    # the record reads 31.5 at 12:00
-    assert (entry.flow, entry.flow_from) == (31.5, "gauge")
-    assert [str(one.kind) for one in entry.seen] == ["edge"]
-    assert import_file(folder, source) == (1, 0)
-    source.write_text(PAGE_NOTES.replace("0,0,,,-141.3", "x,0,,,-141.3").replace("edge", "shark"))
-    with pytest.raises(RowsError) as told:
-        import_file(folder, source)
-    assert "2 things" in str(told.value)
-    assert len(kept_in(folder)) == 1
-
-
-def test_notes_of_a_clock_that_runs_ahead_wait_for_a_yes(folder, tmp_path):
-    source = tmp_path / "notes.csv"
-    ahead = datetime.now(UTC) + timedelta(days=3)
-    source.write_text(PAGE_NOTES.replace("2001-11-01T12:00:00", f"{ahead:%Y-%m-%dT%H:%M:%S}"))
-    with pytest.raises(RowsError, match="ahead of the clock"):
-        import_file(folder, source)
-    assert kept_in(folder) == []
-    assert import_file(folder, source, sure=True) == (1, 1)
-
-
 def test_what_a_page_noted_is_evidence_for_the_next_build(folder, tmp_path):
     seen = [
-        {"kind": "edge", "longitude": -141.3, "latitude": 46.2, "value": None, "note": ""},
-        {"kind": "sounding", "longitude": -141.3, "latitude": 46.2, "value": 0.762, "note": ""},
-        {"kind": "hold", "longitude": -141.3, "latitude": 46.2, "value": None, "note": "slot: x"},
+        {"kind": "edge", "longitude": -141.0, "latitude": 46.2, "value": None, "note": ""},
+        {
+            "kind": "sounding",
+            "longitude": -141.0,
+            "latitude": 46.2,
+            "value": 0.762,
+            "note": "",
+        },
+        {
+            "kind": "hold",
+            "longitude": -141.0,
+            "latitude": 46.2,
+            "value": None,
+            "note": "slot: x",
+        },
     ]
     told = [
         {"uid": f"page-{n}", "when": "2001-11-01T12:00:00+00:00", "minutes": 0, "seen": [one]}
@@ -290,7 +271,7 @@ def test_what_a_page_noted_is_evidence_for_the_next_build(folder, tmp_path):
     rows = [{"type": "Feature", "geometry": None, "properties": one} for one in told]
     source = tmp_path / "notes.geojson"
     source.write_text(json.dumps({"type": "FeatureCollection", "features": rows}))
-    assert import_file(folder, source) == (3, 3)
+    assert import_file(folder, source).new == 3
     drawn = read_markup(folder)
     noted = noted_reach(drawn)
     new = [

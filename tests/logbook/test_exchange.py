@@ -8,6 +8,7 @@ import json
 import math
 from dataclasses import replace
 from datetime import UTC, datetime
+from zoneinfo import ZoneInfo
 
 import geopandas as gpd
 import pytest
@@ -80,6 +81,22 @@ def test_a_row_without_an_id_gets_one():
     (entry,) = from_csv("when\n2031-01-05T08:30:00+00:00\n")
     assert entry.uid
     assert entry.when == datetime(2031, 1, 5, 8, 30, tzinfo=UTC)
+
+
+def test_a_row_without_an_id_has_the_same_one_when_it_is_read_again():
+    text = "when,run\n2031-01-05T08:30:00+00:00,a\n2031-01-05T08:30:00+00:00,b\n"
+    first, again = ([one.uid for one in from_csv(text)] for _ in range(2))
+    assert first == again
+    assert len(set(first)) == 2
+
+
+def test_a_time_without_a_zone_is_of_the_place_that_is_named_or_refused():
+    text = "when\n2031-07-05T08:30:00\n2031-01-05T08:30:00\n"
+    with pytest.raises(RowsError, match="no time zone"):
+        from_csv(text)
+    home = ZoneInfo("America/Vancouver")  # summer time in July: a fixed offset would be wrong
+    told = from_csv(text, local=lambda when: when.replace(tzinfo=home))
+    assert [one.when.astimezone(UTC).hour for one in told] == [15, 16]
 
 
 @pytest.mark.parametrize("end", ["\r", "\n", "\r\n"])

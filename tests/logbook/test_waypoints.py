@@ -41,14 +41,14 @@ def feet(value: float) -> float:
     ],
 )
 def test_what_was_seen_is_read_in_the_folders_units(name, kind, value):
-    (entry,) = from_gpx(gpx((name, TIME)), length=feet)
+    (entry,), _ = from_gpx(gpx((name, TIME)), length=feet)
     (seen,) = entry.seen
     assert seen.kind is kind
     assert seen.value == pytest.approx(value, nan_ok=True)
 
 
 def test_any_other_waypoint_is_fishing_there_and_then():
-    (entry,) = from_gpx(gpx(("two touches", TIME)), length=feet)
+    (entry,), _ = from_gpx(gpx(("two touches", TIME)), length=feet)
     assert (entry.x, entry.y, entry.seen) == (-141.3, 46.2, ())
     assert entry.when.isoformat() == "2031-01-05T16:30:00+00:00"
     assert entry.note == "two touches"
@@ -56,14 +56,15 @@ def test_any_other_waypoint_is_fishing_there_and_then():
 
 def test_the_same_file_twice_gives_the_same_ids():
     text = gpx(("a", TIME))
-    assert from_gpx(text, length=feet)[0].uid == from_gpx(text, length=feet)[0].uid
+    assert from_gpx(text, length=feet)[0][0].uid == from_gpx(text, length=feet)[0][0].uid
 
 
-def test_every_waypoint_that_cannot_be_kept_is_named():
-    with pytest.raises(RowsError) as told:
-        from_gpx(gpx(("a", ""), ("depth", TIME), ("b", TIME), ("depth 99999", TIME)), length=feet)
-    message = str(told.value)
-    assert "3 things" in message
+def test_every_waypoint_that_cannot_be_kept_is_named_and_the_others_are_kept():
+    points = gpx(("a", ""), ("depth", TIME), ("b", TIME), ("depth 99999", TIME))
+    entries, faults = from_gpx(points, length=feet)
+    assert [one.note for one in entries] == ["b"]
+    message = "\n".join(f"{one.where}: {one.found}" for one in faults)
+    assert len(faults) == 3
     assert "waypoint 1 'a': it has no time" in message
     assert "waypoint 2 'depth': depth without a number" in message
     assert "waypoint 4" in message
