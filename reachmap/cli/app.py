@@ -224,6 +224,7 @@ def build(
     from reachmap.pipeline.stamp import Options
     from reachmap.pipeline.typed_range import beyond_rating
     from reachmap.text.built import built_lines
+    from reachmap.text.changes import change_lines
 
     several = is_waters(folder)
     if several:
@@ -255,7 +256,11 @@ def build(
     made = build_folder(
         folder, out, options, replace=replace, progress=say.progress, scheduler=scheduler
     )
-    say.lines(built_lines(made.report, made.place.folder, fresh=made.fresh, why=made.place.why))
+    changed = [] if made.change is None else change_lines(made.change, units)
+    place = made.place
+    say.lines(
+        built_lines(made.report, place.folder, fresh=made.fresh, why=place.why, changed=changed)
+    )
 
 
 app.command()(view)

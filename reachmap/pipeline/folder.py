@@ -7,20 +7,28 @@ from collections.abc import Callable, Mapping
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from reachmap.base.progress import Progress
 from reachmap.pipeline.place import Place, known_cell, place_for
 from reachmap.pipeline.stamp import Options, current_report, settled_folder
+from reachmap.pipeline.standing import Standing
+
+if TYPE_CHECKING:
+    from reachmap.planner.changes import BuildChange
 
 
 @dataclass(frozen=True, slots=True)
 class FolderBuilt:
-    """Report and place of a build; `fresh` is False where it was up to date already."""
+    """Report and place of a build; `fresh` is False where it was up to date already.
+
+    `change` is what it changed against the build that stood in its place; None without one.
+    """
 
     report: Mapping[str, Any]
     place: Place
     fresh: bool
+    change: BuildChange | None = None
 
 
 def build_folder(
@@ -54,8 +62,9 @@ def build_folder(
     ReachmapError
         If the angler can mend it; nothing half-written stays.
     """
-    settled_folder(folder, out)
+    settled = settled_folder(folder, out)
     cell_m = known_cell(options, folder, out)
+    standing = Standing.read(settled)
     if cell_m is not None:
         place = place_for(folder, out, options, replace=replace, cell_m=cell_m)
         report = current_report(folder, place.folder, options)
@@ -75,4 +84,5 @@ def build_folder(
             workers=workers or os.cpu_count() or 1,
             scheduler=scheduler,
         )
-    return FolderBuilt(made.report, place, fresh=True)
+    change = standing.change(made.report) if place.folder == standing.folder else None
+    return FolderBuilt(made.report, place, fresh=True, change=change)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -11,7 +11,12 @@ from reachmap.text.cautions import TERMINAL
 
 
 def built_lines(
-    report: Mapping[str, Any], folder: Path, *, fresh: bool, why: str = ""
+    report: Mapping[str, Any],
+    folder: Path,
+    *,
+    fresh: bool,
+    why: str = "",
+    changed: Sequence[str] = (),
 ) -> list[str]:
     """Return the lines on a build: warnings, notes, what to fish, and where its files are.
 
@@ -27,6 +32,8 @@ def built_lines(
         Whether anything had changed since the last build.
     why
         Reason for that folder; empty for the usual one.
+    changed
+        Lines on what the build changed on the map.
     """
     lines = [why] if why else []
     if not fresh:
@@ -36,6 +43,7 @@ def built_lines(
         lines.append(f"Note: the log: {words}")
     return [
         *lines,
+        *changed,
         *evidence_lines(report),
         *day_lines(report),
         *file_lines(report, folder),

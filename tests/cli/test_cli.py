@@ -170,6 +170,12 @@ def test_a_build_says_which_page_to_open_and_the_second_is_at_once(tmp_path):
     assert again.returncode == 0
     assert again.stdout.startswith("Nothing has changed")
     assert page in again.stdout
+    assert "Since the last build" not in done.stdout + again.stdout
+    settings = folder / "reach.toml"
+    settings.write_text(settings.read_text().replace("depth = [0.5, 1.8]", "depth = [0.5, 1.2]"))
+    third = run("build", folder, "--quick", "--flow", "30")
+    assert "Since the last build, at 30 m" in third.stdout
+    assert "no depth moved by 0.1 m or more" in third.stdout  # a limit of the season moves no bed
 
 
 def test_a_fault_of_ours_has_exit_code_1_and_is_kept_in_a_file(tmp_path):
