@@ -19,6 +19,7 @@ SCRIPTS = (
     "marks.js",
     "mix.js",
     "smooth.js",
+    "ahead.js",
     "water.js",
     "contour.js",
     "chart.js",

@@ -47,14 +47,22 @@ function changeWords(from, to) {
   return told.length ? fill(text.at, { at: data.flows[to].words, told: told.join(", ") }) : "";
 }
 
-// Called once the new water is there, with what was shown before: { at, flow, field }.
+// Called once the new water is there, with what was shown before: { at, flow, field }. Returns what
+// says in words what changed, for when the water is on the screen.
 function noteChange(before) {
-  if (!before.field || before.at === state.at) return; // the page has just been opened
+  if (!before.field || before.at === state.at) return () => {}; // the page has just been opened
   const since = state.old >= 0 ? state.old : before.at; // several steps at a go are one change
   const field = state.old >= 0 ? state.oldField : before.field;
   const from = shapesFor(since);
-  const silent = isBeyond() || from === state.flow;
-  state.said = silent ? "" : changeWords(from, state.flow);
+  keepEdge(since, field);
+  return () => {
+    const silent = isBeyond() || from === state.flow;
+    state.said = silent ? "" : changeWords(from, state.flow);
+  };
+}
+
+// Keeps the edge of the water before for a while.
+function keepEdge(since, field) {
   clearTimeout(fading);
   state.old = lessMotion() || since === state.at || !field ? -1 : since;
   state.oldField = state.old < 0 ? null : field;

@@ -119,14 +119,16 @@ function smoothPath(lines) {
   return path;
 }
 
-// The lines of the field that is drawn; kept until it changes.
-const LINES_KEPT = 120;
+// The lines of the field that is drawn and of its neighbours, those of all tiles; the oldest go first.
+const LINES_KEPT = Math.max(120, 4 * data.tiles.at.length);
 const drawnLines = new Map();
 function chartLines(field, number, levels, step) {
   const key = field.key + "/" + number + "/" + step + "/" + levels.join(",");
-  if (!drawnLines.has(key)) drawnLines.set(key, tileLines(field, number, levels, step));
+  const lines = drawnLines.get(key) || tileLines(field, number, levels, step);
+  drawnLines.delete(key); // to the end of the line: the first in it is the first to go
+  drawnLines.set(key, lines);
   if (drawnLines.size > LINES_KEPT) drawnLines.delete(drawnLines.keys().next().value);
-  return drawnLines.get(key);
+  return lines;
 }
 
 // The water's edge as one path a tile in view. That of the water drawn is found with its other lines.

@@ -30,11 +30,12 @@ async function setFlow(position, read = false) {
   if (mine !== turn) return;
   Object.assign(drawn, { at: state.at, flow: state.flow });
   blend(before);
-  noteChange(before);
+  const sayChange = noteChange(before);
   sheet.drawSeen();
-  await frameShown(); // the water first; list and cards in the frame after it
+  await frameShown(); // the water first; words, list and cards in the frame after it
   state.lastSwitch = performance.now() - started;
   if (mine !== turn) return;
+  sayChange();
   byId("said").textContent = state.said;
   tell("flow");
   writeAddress();
@@ -102,8 +103,7 @@ function showFlow() {
   showReadingOfGauge();
 }
 
-// While nobody touches anything, the rest of the canvas is drawn and the neighbours' rasters are made
-// ready.
+// While nobody touches anything, the rest of the canvas is drawn and the neighbours' water is made ready.
 const whenIdle = window.requestIdleCallback || ((act) => setTimeout(act, 200));
 function readAhead() {
   const here = turn;
@@ -111,8 +111,7 @@ function readAhead() {
     if (here !== turn) return;
     sheet.draw();
     readyBesides();
-    for (const next of [Math.floor(state.at) + 1, Math.ceil(state.at) - 1])
-      if (data.flows[next]) neededBytes().forEach((name) => raster(name, next));
+    makeAhead(here);
   });
 }
 

@@ -79,11 +79,16 @@ function speedPairs(share) {
   return table;
 }
 
+// Names the water at a position.
+function keyAt(at) {
+  const { low, share } = mixOf(at);
+  return share ? at.toFixed(4) : String(low);
+}
+
 // The water at a position. `codes` gives the bytes of one tile: depth, speed or grade.
 class Field {
   constructor(at, bytes) {
-    Object.assign(this, mixOf(at), { at, bytes, made: new Map() });
-    this.key = this.share ? at.toFixed(4) : String(this.low);
+    Object.assign(this, mixOf(at), { at, bytes, made: new Map(), key: keyAt(at) });
   }
   // The table of pairs is made when it is first needed.
   pairs(quantity) {

@@ -71,6 +71,8 @@ window.reach = {
   listPins,
   raster,
   fieldAt,
+  keptPictures: pictures,
+  waterAhead: () => [...fieldsAhead.values()],
   readingFrom,
   valueBetween,
   gradeBetween,

@@ -81,29 +81,28 @@ function inks() {
 const ready = { key: "", field: null };
 async function readyWater() {
   const needed = neededBytes();
-  const key = mixOf(state.at).share ? state.at.toFixed(4) : String(mixOf(state.at).low);
+  const key = keyAt(state.at);
   if (ready.field && ready.key === key && needed.every((name) => ready.field.bytes[name])) return;
   const at = state.at;
-  const field = await fieldAt(at, needed);
+  const field = fieldAhead(key, needed) || (await fieldAt(at, needed));
   if (at === state.at) Object.assign(ready, { key, field });
 }
 
-// One tile as a picture, thinned to every `skip`th cell when far away; null where it is all dry. Of
-// grades the worst of the cells is taken.
-const pictures = new Map(); // by tile: its canvas and what it shows
-function picture(number, skip, tinted) {
+// One tile of a field as a picture, thinned to every `skip`th cell when far away; null where it is
+// all dry. Of grades the worst of the cells is taken.
+function picture(field, number, skip, tinted) {
   const by = colouredBy();
-  const key = ready.key + by + state.light + "/" + skip + "/" + (tinted ? besideKey() : "");
-  const held = pictures.get(number) || { key: "", canvas: null, shown: null };
-  if (held.key === key) return held.shown;
+  const key = field.key + by + state.light + "/" + skip + "/" + (tinted ? besideKey() : "") + "/" + number;
+  const held = pictures.get(key);
+  if (held !== undefined) return held;
   const side = tileCells / skip;
   const image = new ImageData(side, side);
   const pixels = new Uint32Array(image.data.buffer);
   const { code: table, dries, drowns } = inks();
-  const codes = ready.field.codes(by === "plain" ? "depth" : by, number);
+  const codes = field.codes(by === "plain" ? "depth" : by, number);
   const [down, up] = ["down", "up"].map((side) => {
-    const field = tinted ? beside(side) : null;
-    return field ? field.codes("depth", number) : null;
+    const other = tinted ? beside(side) : null;
+    return other ? other.codes("depth", number) : null;
   });
   let any = 0;
   if (skip === 1 && !down && !up) {
@@ -120,16 +119,7 @@ function picture(number, skip, tinted) {
       }
     }
   }
-  held.key = key;
-  held.shown = null;
-  if (any) {
-    held.canvas = held.canvas || document.createElement("canvas");
-    held.canvas.width = held.canvas.height = side;
-    held.canvas.getContext("2d").putImageData(image, 0, 0);
-    held.shown = held.canvas;
-  }
-  pictures.set(number, held);
-  return held.shown;
+  return pictures.keep(key, any ? image : null);
 }
 
 function worstOf(codes, row, column, skip) {
@@ -176,7 +166,7 @@ function paintWater(pen, view) {
   for (const { number, left, top, side } of tilesInView(view)) {
     if (smooth) paintSmooth(pen, view, number, left, top, side);
     else {
-      const tile = picture(number, skipAt(cell), cell >= TINTS_FROM);
+      const tile = picture(ready.field, number, skipAt(cell), cell >= TINTS_FROM);
       if (tile) pen.drawImage(tile, left, top, side + 0.4, side + 0.4);
     }
   }
