@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from reachmap.markup.gpx_tracks import open_gpx
+from reachmap.markup.gpx_tracks import gpx_seconds, open_gpx
 from reachmap.markup.sounder_rows import Rows
 
 DEEPEST = 20
@@ -38,14 +38,10 @@ def read_gpx_depths(body: bytes) -> Rows | None:
     if not any(math.isfinite(depth) for depth, _, _ in rows):
         return None
     rows = [one for one in rows if not math.isnan(one[0])]
-    times = np.array(
-        [
-            np.datetime64("NaT", "s") if point.time is None
-            else np.datetime64(int(point.time.timestamp()), "s")
-            for _, point, _ in rows
-        ],
-        dtype="datetime64[s]",
-    )  # fmt: skip
+    seconds = np.array([gpx_seconds(point.time) for _, point, _ in rows])
+    known = np.isfinite(seconds)
+    times = np.full(len(rows), "NaT", dtype="datetime64[s]")
+    times[known] = seconds[known].astype(np.int64).astype("datetime64[s]")
     return Rows(
         np.array([point.longitude for _, point, _ in rows], dtype=np.float64),
         np.array([point.latitude for _, point, _ in rows], dtype=np.float64),

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 
 import numpy as np
@@ -14,7 +13,7 @@ from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.safe_files import FileKind, RefusedError, read_limited, read_text
 from reachmap.base.units import to_si
-from reachmap.markup.gpx_tracks import open_gpx
+from reachmap.markup.gpx_tracks import gpx_seconds, open_gpx
 from reachmap.markup.layers import FLOW_LIMITS
 from reachmap.markup.quantities import SPELLINGS
 from reachmap.markup.track_table import read_rows
@@ -122,22 +121,12 @@ def _gpx(body: bytes) -> list[FloatArray]:
     """Return longitude, latitude and time [s] of each segment of a GPX file's tracks."""
     return [
         np.array(
-            [
-                (one.longitude, one.latitude, math.nan if one.time is None else _utc(one.time))
-                for one in segment.points
-            ],
+            [(one.longitude, one.latitude, gpx_seconds(one.time)) for one in segment.points],
             dtype=np.float64,
         ).reshape(-1, 3)
         for track in open_gpx(body).tracks
         for segment in track.segments
     ]
-
-
-def _utc(when: datetime) -> float:
-    """Return a time of a GPX file [s]: UTC by the standard (GPX 1.1) where it names no offset."""
-    stamp = np.datetime64(when.replace(tzinfo=None), "s")
-    offset = when.utcoffset()
-    return float(stamp.astype(np.int64)) - (offset.total_seconds() if offset else 0.0)
 
 
 def _table(text: str, frame: Frame) -> tuple[list[FloatArray], bool]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import time
 from datetime import UTC, datetime, timedelta
 from xml.etree import ElementTree as ET
 
@@ -14,6 +16,7 @@ from reachmap.base.crs import WGS84, transform_points
 from reachmap.base.errors import MarkupError
 from reachmap.markup import read_markup
 from reachmap.markup.file_facts import Unused, Use
+from reachmap.markup.sounder_gpx import read_gpx_depths
 from reachmap.markup.sounder_nmea import read_nmea
 from reachmap.markup.turns import turning
 from tests.markup.folders import CRS, X, Y, make
@@ -67,6 +70,23 @@ def test_a_gpx_track_with_depths_in_its_extensions_is_read(tmp_path):
     # half past nine 40, half past ten 50: at ten 45, a sixth of a unit more each minute
     assert track.flows[[0, 60]] == pytest.approx([45.0, 45 + 10 / 6], abs=0.01)
     assert track.date == "2031-01-05"
+
+
+@pytest.mark.skipif(not hasattr(time, "tzset"), reason="the zone cannot be set here")
+def test_a_gpx_time_without_an_offset_is_utc_wherever_the_computer_stands(monkeypatch):
+    monkeypatch.setenv("TZ", "America/Anchorage")
+    time.tzset()
+    try:
+        text = gpx().to_xml()
+        zoned = read_gpx_depths(text.encode()).times
+        bare = re.sub(r"(<time>[^<]*?)(Z|[+-]\d\d:\d\d)</time>", r"\1</time>", text)
+        assert bare != text
+        assert (read_gpx_depths(bare.encode()).times == zoned).all()
+        east = re.sub(r"(<time>[^<]*?)(Z|[+-]\d\d:\d\d)</time>", r"\1+02:00</time>", text)
+        assert (zoned - read_gpx_depths(east.encode()).times == np.timedelta64(2, "h")).all()
+    finally:
+        monkeypatch.undo()
+        time.tzset()
 
 
 def test_a_gpx_track_without_depths_is_said_to_be_of_no_use(tmp_path):
