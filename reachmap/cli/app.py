@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Sequence
-from enum import StrEnum
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -25,9 +24,13 @@ from reachmap.cli.log_command import log
 from reachmap.cli.on_store import on_store
 from reachmap.cli.options import (
     Browser,
+    CellSize,
+    LongNames,
+    PaperChoice,
     Port,
     ReachFolder,
     ReachOrWaters,
+    SomeFlows,
     WrittenFolder,
     browse,
 )
@@ -43,36 +46,6 @@ app = typer.Typer(
     add_completion=False,
     pretty_exceptions_enable=False,
 )
-
-
-class CellSize(StrEnum):
-    """Side of a raster cell in metres."""
-
-    HALF = "0.5"
-    ONE = "1"
-    TWO = "2"
-    FOUR = "4"
-
-
-class PaperChoice(StrEnum):
-    """Paper of the pocket sheet."""
-
-    HALF_LETTER = "half-letter"
-    A5 = "a5"
-    LETTER = "letter"
-    A4 = "a4"
-
-
-SomeFlows = Annotated[
-    list[str] | None,
-    typer.Option(
-        help="Any flow from the lowest to the highest mapped, like 1943, or the gauge's height, "
-        "like 4.2ft; repeat for more."
-    ),
-]
-LongNames = Annotated[
-    bool, typer.Option("--long-names", help="Names in words in GPX files, not six signs.")
-]
 
 
 def _version(wanted: bool) -> None:

@@ -4,12 +4,31 @@ from __future__ import annotations
 
 import webbrowser
 from collections.abc import Callable
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from reachmap.cli.on_store import folder_here, folder_or_address
+
+
+class CellSize(StrEnum):
+    """Side of a raster cell in metres."""
+
+    HALF = "0.5"
+    ONE = "1"
+    TWO = "2"
+    FOUR = "4"
+
+
+class PaperChoice(StrEnum):
+    """Paper of the pocket sheet."""
+
+    HALF_LETTER = "half-letter"
+    A5 = "a5"
+    LETTER = "letter"
+    A4 = "a4"
 
 
 def _in_its_locale(context: typer.Context, folder: Path) -> Path:
@@ -63,6 +82,16 @@ Zone = Annotated[
     str | None, typer.Option(help="Clock, like America/Vancouver; that of the place if not.")
 ]
 Now = Annotated[str | None, typer.Option(help="Reckon from this time, like 2031-01-05T08:30.")]
+SomeFlows = Annotated[
+    list[str] | None,
+    typer.Option(
+        help="Any flow from the lowest to the highest mapped, like 1943, or the gauge's height, "
+        "like 4.2ft; repeat for more."
+    ),
+]
+LongNames = Annotated[
+    bool, typer.Option("--long-names", help="Names in words in GPX files, not six signs.")
+]
 
 
 def browse(wanted: bool) -> Callable[[str], object] | None:
