@@ -45,6 +45,7 @@ app = typer.Typer(
     no_args_is_help=True,
     add_completion=False,
     pretty_exceptions_enable=False,
+    rich_markup_mode=None,  # else "reachmap[stores]" in a help text loses its brackets
 )
 
 
@@ -86,7 +87,7 @@ def mark(
     port: Port = 0,
     browser: Browser = True,
 ) -> None:
-    """Draw your river in the browser: the way to begin, and to change a drawing."""
+    """Draw your river in the browser. The way to begin, and to change a drawing."""
     from reachmap.web.editor.serve import serve_editor
 
     serve_editor(folder, port=port, tell=say.line, browse=browse(browser))
@@ -188,7 +189,7 @@ def build(
         ),
     ] = 1,
 ) -> None:
-    """Work out every flow and write maps, GPS and GIS files; of each reach in a folder of them."""
+    """Work out every flow and write maps, GPS and GIS files. Of each reach in a folder of them."""
     from reachmap.cli.typed import typed_flows, typed_length, typed_tiles
     from reachmap.markup.files import folder_units
     from reachmap.markup.gauge_of_folder import rated_flow

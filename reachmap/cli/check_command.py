@@ -17,7 +17,7 @@ def check(
         typer.Option("--suggest", help="List the places where one note would help most, too."),
     ] = False,
 ) -> None:
-    """Read a reach folder and list everything to put right, or say that it reads well."""
+    """List everything to put right in a reach folder. Or say that it reads well."""
     from reachmap.base.errors import MarkupError
     from reachmap.markup import read_markup
     from reachmap.markup.files import REACH_FILE

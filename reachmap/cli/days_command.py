@@ -31,7 +31,7 @@ def days(
     zone: Zone = None,
     now: Now = None,
 ) -> None:
-    """Say which of the coming days suits which runs, and why; of several waters, which."""
+    """Say which of the coming days suits which runs, and why. Of several waters, which."""
     import os
 
     from reachmap.cli import typed

@@ -17,7 +17,7 @@ def draft(
         typer.Option(help="Latitude, longitude of a place on the river, like 46.2,-141.3."),
     ] = None,
 ) -> None:
-    """Draft river line, banks and islands from terrain, to be accepted, moved or dropped."""
+    """Draft river line, banks and islands from terrain. Accept, move or drop each."""
     from reachmap.draft.store import counts
     from reachmap.markup.files import folder_units, refuse_no_folder
     from reachmap.pipeline.drafting import draft_folder, flow_is_known

@@ -33,7 +33,7 @@ def find(
         list[str] | None, typer.Option(help="Number or name on the list; repeat for more.")
     ] = None,
 ) -> None:
-    """List what public services offer for your reach, and fetch what you choose (needs a network).
+    """List and fetch what public services offer for your reach. Needs a network.
 
     Terrain, river line, gauges and forecasts in the United States; elsewhere terrain and pictures
     of a catalogue that you name. Nothing but the box is sent. Nothing else asks the network.

@@ -16,7 +16,7 @@ def fit(
         bool, typer.Option("--look", help="Say what would be found; write nothing.")
     ] = False,
 ) -> None:
-    """Fit roughness and depth to your notes: edges, soundings, speeds, levels, the log."""
+    """Fit roughness and depth to your notes. Edges, soundings, speeds, levels and the log count."""
     from reachmap import open_reach
     from reachmap.pipeline.fitted import fitted_path
     from reachmap.text.fit import fit_lines

@@ -39,7 +39,7 @@ def gauge(
         int, typer.Option(min=1, max=6000, help="With fetch: days of record before today.")
     ] = 30,
 ) -> None:
-    """Say what the gauge's files hold, fit a rating to your measurements, or fetch a record."""
+    """Say what the gauge's files hold. Or fit a rating to your measurements, or fetch a record."""
     from datetime import UTC, datetime
 
     from reachmap.gauge.fetch import fetch

@@ -38,7 +38,7 @@ def guide(
     zone: Zone = None,
     now: Now = None,
 ) -> None:
-    """Lay out a guide's day: which rod fishes which run when, from which bank, and plan B."""
+    """Lay out a guide's day with two or three rods. Who fishes which run when, and plan B."""
     import os
     from functools import partial
 

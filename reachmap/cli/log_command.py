@@ -81,7 +81,7 @@ def log(
     port: Port = 0,
     browser: Browser = True,
 ) -> None:
-    """Keep what was learned: list the log, add to it, bring entries in or out."""
+    """Keep what was learned. List the log, add to it, bring entries in or out."""
     from reachmap.logbook.store import kept_in
     from reachmap.markup.files import folder_units, refuse_no_folder
     from reachmap.reach import log as trips

@@ -47,7 +47,7 @@ def view(
         bool, typer.Option("--with-log", help="With --lan: show the page that holds your log too.")
     ] = False,
 ) -> None:
-    """Look at what was built, in the browser: on this computer only, or with --lan on a phone."""
+    """Look at what was built, in the browser. On this computer only, or with --lan on a phone."""
     if watch and lan:
         found = "they do not go together"
         raise MarkupError([Fault("--watch and --lan", found, "Leave one of them out")])
