@@ -29,16 +29,19 @@ class Held:
         Names and digests asked for since `drop_unused`.
     made
         Names made anew since then, in order.
+    last
+        Names made anew by the last build.
     """
 
     results: dict[str, Any] = field(default_factory=dict)
     used: set[str] = field(default_factory=set)
     made: list[str] = field(default_factory=list)
+    last: list[str] = field(default_factory=list)
 
     def drop_unused(self) -> None:
         """Drop every result not asked for since the last call; a build ends."""
         self.results = {name: one for name, one in self.results.items() if name in self.used}
-        self.used, self.made = set(), []
+        self.used, self.last, self.made = set(), self.made, []
 
 
 _HELD: ContextVar[Held | None] = ContextVar("held_results", default=None)

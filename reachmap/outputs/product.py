@@ -28,10 +28,10 @@ WhomOf = Callable[[], tuple[Whom, ...]]
 """Function that returns the map for every kind of outing, the folder's own first."""
 
 
-PARTS = ("ground", "flows", "doubt", "waters", "layers", "asks", "drawing", "words")
+PARTS = ("ground", "flows", "doubt", "waters", "layers", "asks", "drawing", "words", "names")
 """Parts of a product that have keys: the ground; the flow fields; the uncertainty; layers of the
 water alone (`WATERS`); all layers but for names of runs, the log and `asks`; that layer; the
-drawing but for names of runs; units and locale."""
+drawing but for names of runs; units and locale; the names of runs."""
 
 WATERS = ("wetted", "seams", "tailouts", "lanes", "channels", "structure")
 """Layers that hang on the water alone, not on who fishes."""

@@ -241,7 +241,7 @@ def follow_read(
         log=trips,
         cards=followed.cards,
         whom=followed.whom,
-        keys=product_keys(reach, settings, solved, readings) if only is None else {},
+        keys=product_keys(reach, settings, solved, readings, every) if only is None else {},
     )
     lists = {label: [s.short for s in day_list(product, label)] for label in product.labels}
     whose = list_for_words(reach.plan.outing)

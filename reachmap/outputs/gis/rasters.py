@@ -60,11 +60,12 @@ def rasters_of(product: Product) -> Iterator[Raster]:
     units = product.markup.plan.units
     for index, label in enumerate(product.labels):
         flow = product.flows.isel(flow=index)
-        fields = {name: _values(flow, name) for name in RASTERS}
+        fields = [(flow, name) for name in RASTERS]
         if product.doubt is not None:
             one = product.doubt.isel(flow=index)
-            fields |= {name: _values(one, name) for name in UNCERTAINTY_RASTERS}
-        for name, values in fields.items():
+            fields += [(one, name) for name in UNCERTAINTY_RASTERS]
+        for dataset, name in fields:  # no more than one is dense
+            values = _values(dataset, name)
             steps = () if name == "wet" else steps_of(name, values, units)
             yield Raster(name, label, values, steps)
 

@@ -56,7 +56,7 @@ class Feature:
     near
         Index of the flow at which a feature common to all flows matters most.
     code
-        Code of the piece of water that it is; else empty.
+        Code of the piece of water that it is or that is fished from it; else empty.
     """
 
     kind: str

@@ -63,7 +63,8 @@ def groups() -> tuple[Group, ...]:
     return (
         Group("unknown", ("ground", "flows", "doubt", "words"), _from_rasters),
         Group("edges", ("waters", "words"), _edges),
-        Group("water", (*layers, "doubt"), _water),
+        Group("wading", layers, _wading),
+        Group("water", (*layers, "doubt", "names"), _water),
         Group("other water", layers, _other_water),
         Group("lines", layers, _lines),
         Group("runs", None, _runs),
@@ -96,13 +97,14 @@ def features(product: Product, *, tolerance: float = 0.2) -> list[Feature]:
 
 
 def with_runs(product: Product, found: Sequence[Feature]) -> list[Feature]:
-    """Return features with the run of each piece of water filled in."""
+    """Return features with the run of each piece of water, and of its places, filled in."""
     water = product.layers["water"]
     columns = (water[name].astype(str) for name in ("flow_label", "code", "run"))
     run_of = {(label, code): run for label, code, run in zip(*columns, strict=True)}
     labels = product.labels
     return [
-        replace(one, run=run_of[labels[one.flow], one.code]) if one.code else one for one in found
+        replace(one, run=run_of.get((labels[one.flow], one.code), "")) if one.code else one
+        for one in found
     ]
 
 
@@ -129,13 +131,18 @@ def _edges(product: Product, thin: Thin) -> Iterator[Feature]:
         yield from thin.feature("edge", index, row["geometry"])
 
 
-def _water(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield wading and the pieces of water; `with_runs` fills in their run."""
+def _wading(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the zones of wading."""
     units, cell = product.markup.plan.units, float(product.ground.attrs["cell"])
-    stands = places_by_water(product.layers["stations"])
     for index, row in rows_of(product, "wading"):
         zone = straightened(row["geometry"], cell)
         yield from thin.feature(str(row["grade"]), index, zone, card=wading_card(row, units))
+
+
+def _water(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the pieces of water; `with_runs` fills in their run."""
+    units = product.markup.plan.units
+    stands = places_by_water(product.layers["stations"])
     for index, row in rows_of(product, "water"):
         yield from thin.feature(
             str(row["kind"]),
