@@ -11,7 +11,7 @@ import pytest
 from reachmap.base.grid import Grid
 from reachmap.base.held import holding
 from reachmap.outputs.product import PARTS, WATERS
-from reachmap.outputs.webmap import MapSettings
+from reachmap.outputs.webmap import MapPlan, MapSettings, _tiles
 from reachmap.outputs.webmap.budget import plan_maps
 from reachmap.outputs.webmap.coverage import covered_shares
 from reachmap.outputs.webmap.layers import Group, groups, thin_for
@@ -109,12 +109,20 @@ def keyed(product, **other):
     return product
 
 
+def tiles_of(product):
+    """Return the coded rasters of a product."""
+    page, settings = PageGrid.over(Grid.of(product.ground)), MapSettings()
+    return _tiles(product, page, MapPlan(1, 1, 0.2, 0), settings)
+
+
 USERS = {
     "map plan": (
         lambda product: plan_maps(product, MapSettings()),
         {"ground", "flows", "doubt", "layers", "asks", "words"},
     ),
     "shares": (covered_shares, {"layers"}),
+    "tiles": (tiles_of, {"ground", "flows", "doubt"}),
+    "grade tiles": (tiles_of, {"ground", "flows", "layers"}),
     "still": (
         lambda product: still_maker(product, PageGrid.over(Grid.of(product.ground)))(0),
         {"ground", "flows", "waters", "layers", "drawing", "words"},

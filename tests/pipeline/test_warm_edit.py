@@ -40,9 +40,9 @@ def shorter(reach):
 OF_THE_WATER = {"tiles", "depth differences", "speed differences", "relief"}
 EVERY_PART = {
     *OF_THE_WATER, "map plan", "features", "grade tiles", "grade differences", "still", "shapes",
-    "swum", "shares", "written",
+    "written",
 }  # fmt: skip
-"""What the writers hold, and what of it a change of the person leaves as it is."""
+"""What the writers hold where no casts are worked out, and what of it a person's change leaves."""
 
 
 def numbers(built):
