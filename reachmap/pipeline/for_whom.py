@@ -1,20 +1,17 @@
-"""What of a mapped reach hangs on who fishes: the score, the short list, the cards."""
+"""What of a mapped reach hangs on who fishes: the score and the short list."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
 
 import geopandas as gpd
 import pandas as pd
 
 from reachmap import angler, water
-from reachmap.logbook.model import Entry
+from reachmap.base.arrays import FloatArray
 from reachmap.markup.model import Markup
 from reachmap.markup.plan_parts import Outing
-from reachmap.outputs.whom import Whom, other_outings
-from reachmap.pipeline.logged import order_factors
 from reachmap.pipeline.settings import Settings
 
 
@@ -25,7 +22,7 @@ class Followed:
     Parameters
     ----------
     reach, settings
-        The drawing and how it is mapped.
+        The person's part of the drawing (`of_the_person`) and how it is mapped.
     water, stations, runs
         Those layers over all flows, runs filled in.
     table
@@ -34,8 +31,6 @@ class Followed:
         Run and flow label of those that somebody can stand by.
     meet
         Gives where fish are and what casts cover at a flow by its label.
-    entries
-        The log's.
     only
         Label of the one flow that is scored; None for all.
     """
@@ -48,7 +43,6 @@ class Followed:
     table: pd.DataFrame
     fishable: frozenset[tuple[str, str]]
     meet: Callable[[str], angler.Meeting | None]
-    entries: Sequence[Entry]
     only: str | None
 
     def scored(self, outings: Sequence[Outing]) -> list[Scored]:
@@ -64,11 +58,18 @@ class Followed:
             found.append(Scored(angler.with_windows(runs, table), table, stations))
         return found
 
-    def listed(self, scored: Scored, home: gpd.GeoDataFrame, outing: Outing) -> Listed:
-        """Return the short lists for those who fish; `home`: the stations, ways back filled in."""
+    def listed(
+        self,
+        scored: Scored,
+        home: gpd.GeoDataFrame,
+        outing: Outing,
+        factors: FloatArray | None,
+    ) -> Listed:
+        """Return the short lists for those who fish.
+
+        `home` are the stations, ways back filled in; `factors` the log's (`order_factors`).
+        """
         table = scored.table.assign(between=~scored.table["flow"].isin(self.settings.flows))
-        drawn = [run.name for run in self.reach.runs]
-        factors = order_factors(table, self.entries, scored.runs, drawn, outing.log_weight)
         return angler.list_choices(
             table, self.water, home, outing, self.settings.short_list, factors
         )
@@ -85,54 +86,3 @@ class Scored:
 
 Listed = tuple[pd.DataFrame, Mapping[str, Sequence[angler.Choice]]]
 """The table with its short lists, and what they are cut from at each flow."""
-
-
-def beside(
-    followed: Followed, own: tuple[gpd.GeoDataFrame, Listed], layers: Mapping[str, gpd.GeoDataFrame]
-) -> Callable[[], tuple[Whom, ...]]:
-    """Return what gives the map for everyone who may fish it, the folder's own first.
-
-    Parameters
-    ----------
-    followed
-        Runs and places, before it is said who fishes.
-    own
-        The runs and the short lists of those of whom reach.toml speaks.
-    layers
-        Every layer for them, ways back and hazards filled in.
-
-    Notes
-    -----
-    Whether one comes by boat and which bank one fishes change the score; the hours and a crossing
-    only cut the list. Worked out when first asked for.
-    """
-    outing, rules = followed.reach.plan.outing, followed.settings.short_list
-    stations = layers["stations"]
-    hazards = angler.runs_with_hazards
-
-    @cache
-    def everyone() -> tuple[Whom, ...]:
-        runs, (table, choices) = own
-        grouped = angler.CardLayers.of(layers)
-        found = [Whom(outing, runs, table, choices, _cards(grouped, followed), rules)]
-        others = other_outings(outing)
-        for other, scored in zip(others, followed.scored(others), strict=True):
-            home = stations.assign(odds=scored.stations["odds"].to_numpy())
-            theirs, mine = followed.listed(scored, home, other)
-            near = hazards(scored.runs, followed.water, home, layers["hazards_near"])
-            cards = _cards(grouped.with_stations(home, followed.water), followed)
-            found.append(Whom(other, near, theirs, mine, cards, rules))
-        return tuple(found)
-
-    return everyone
-
-
-def _cards(
-    grouped: angler.CardLayers, followed: Followed
-) -> Callable[[str, str], angler.RunCard | None]:
-    """Return a function that gives the card of a run at a flow, by name and label."""
-
-    def card(run: str, label: str) -> angler.RunCard | None:
-        return angler.run_card(run, label, grouped, followed.reach, followed.settings.angler)
-
-    return card

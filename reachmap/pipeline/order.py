@@ -2,42 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass, replace
 from functools import partial
 from pathlib import Path
 from typing import Any
 
-import geopandas as gpd
-import pandas as pd
 import xarray as xr
 
-from reachmap import angler, water
-from reachmap.base.centreline import Centreline
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import CACHE
 from reachmap.base.progress import Progress
 from reachmap.base.writer import one_writer
 from reachmap.flow.notes import packed_flows
-from reachmap.logbook.model import Entry
 from reachmap.markup.check_gauge import flow_faults
 from reachmap.markup.model import Markup
 from reachmap.outputs.choices import Choices
 from reachmap.outputs.day_list import day_list
-from reachmap.outputs.product import Ladder, Product, WhomOf
+from reachmap.outputs.product import Ladder, Product
 from reachmap.outputs.write import WRITERS, write_all
 from reachmap.outputs.zarr_fields import refuse_without_zarr
 from reachmap.pipeline.ensemble import uncertainty_report
-from reachmap.pipeline.for_whom import Followed, beside
+from reachmap.pipeline.following import follow_all
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
+from reachmap.pipeline.product_keys import product_keys
 from reachmap.pipeline.readers import Readers
-from reachmap.pipeline.reading import Layers
-from reachmap.pipeline.readings import Readings, meetings, read_all
-from reachmap.pipeline.report import cards_of, make_report, run_tables
+from reachmap.pipeline.readings import Readings, read_all
+from reachmap.pipeline.report import make_report, run_tables
 from reachmap.pipeline.run_names import keep_names, names_before
 from reachmap.pipeline.running import mapper_for
 from reachmap.pipeline.settings import Settings, settings_for
@@ -213,28 +208,22 @@ def follow_read(
     job.steps.begin("following the runs")
     folders = (job.store.folder, *job.store.others)
     names = names_before(folders, terrain, reach.crs, settings.water)
-    flowing = solved.rungs.flow
     entries = read_log(reach.folder, wanted=options.log)
-    meet = meetings(job.store, readings)
-    # A renamed run leaves every way back as it was.
-    read = [readings.keys[label] for label in readings.labels]
-    key = fingerprint(solved.rungs.keys, read, settings.angler.hazards)
-    back = partial(job.store.held, "back", key) if only is None else _made
-    follow = _Follow(reach, terrain, flowing, settings, names, meet, tuple(entries), only, back)
-    every, table, whom = _with_runs(readings.layers, follow)
+    followed = follow_all(job, solved, readings, names, entries, only)
+    every, table = followed.layers, followed.table
     keep_names(job.store.folder, every["runs"], terrain, reach.crs, settings.water)
     every["asks"] = readings.suggestions
-    rasters = partial(_rasters, solved)
+    rasters = partial(_rasters, job.store, solved)
     climbed = Ladder(solved.rungs.labels, tuple(settings.rungs), every, rasters)
     flowing, layers = solved.rungs.shown(settings.flows), climbed.layers_at(settings.flows)
-    uncertainty = _shown_uncertainty(solved, flowing)
+    uncertainty = _shown_uncertainty(job.store, solved, flowing)
     report = make_report(job.noted, terrain, flowing, layers, settings, solved, job.store.seconds)
     method = str(flowing.attrs["method"])
     report |= uncertainty_report(report, uncertainty, ensemble, solved.kept, method)
-    report |= run_tables(reach, layers, table, settings)
+    report |= run_tables(table, followed.cards, settings, reach.plan.units)
     facts = evidence_facts(terrain, job.noted, entries_of(reach), solved.kept)
     report["evidence"] = evidence_report(facts, reach)
-    drawn, weight = follow.drawn, reach.plan.outing.log_weight
+    drawn, weight = [run.name for run in reach.runs], reach.plan.outing.log_weight
     report, trips = with_log(report, entries, layers["runs"], flowing, drawn, weight)
     if reach.folder is not None:
         report["stamp"] = build_stamp(reach.folder, options)
@@ -250,92 +239,31 @@ def follow_read(
         ladder=climbed,
         doubt=uncertainty,
         log=trips,
-        cards=cards_of(reach, every, settings),
-        whom=whom,
+        cards=followed.cards,
+        whom=followed.whom,
+        keys=product_keys(reach, settings, solved, readings, every) if only is None else {},
     )
     lists = {label: [s.short for s in day_list(product, label)] for label in product.labels}
     whose = list_for_words(reach.plan.outing)
     return replace(product, report={**report, "day_lists": lists, "list_for": whose})
 
 
-def _rasters(solved: Solved) -> tuple[xr.Dataset, xr.Dataset | None]:
+def _rasters(store: Store, solved: Solved) -> tuple[xr.Dataset, xr.Dataset | None]:
     """Return the flow field and the uncertainty at every flow that was read."""
-    return solved.rungs.flow, _shown_uncertainty(solved, solved.rungs.flow)
+    return solved.rungs.flow, _shown_uncertainty(store, solved, solved.rungs.flow)
 
 
-def _shown_uncertainty(solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
+def _shown_uncertainty(store: Store, solved: Solved, flowing: xr.Dataset) -> xr.Dataset | None:
     """Return the uncertainty at the flows shown; None without an ensemble."""
     uncertainty = solved.ensemble.uncertainty
     if uncertainty is None:
         return None
-    fields = (flowing.isel(flow=[k]) for k in range(flowing.sizes["flow"]))
-    made = packed_flows(solved.nodes.uncertainty_at(uncertainty, one) for one in fields)
-    return made.assign_coords(asked=flowing["asked"])
+    labels, flows = flowing["asked"].to_numpy().tolist(), flowing["flow"].to_numpy()
+    key = fingerprint(solved.rungs.keys, solved.ensemble.keys, labels, flows)
 
+    def made() -> xr.Dataset:
+        fields = (flowing.isel(flow=[k]) for k in range(flowing.sizes["flow"]))
+        packed = packed_flows(solved.nodes.uncertainty_at(uncertainty, one) for one in fields)
+        return packed.assign_coords(asked=flowing["asked"])
 
-@dataclass(frozen=True, slots=True)
-class _Follow:
-    """What runs are followed with: `names` are of an earlier build, `only` the one flow followed.
-
-    `meet` gives where fish are and what casts cover at a flow; `entries` are the log's; `back`
-    gives the ways back, made by what it is given where they are not held.
-    """
-
-    reach: Markup
-    terrain: xr.Dataset
-    flowing: xr.Dataset
-    settings: Settings
-    names: Mapping[int, str]
-    meet: Callable[[str], angler.Meeting | None]
-    entries: tuple[Entry, ...]
-    only: str | None
-    back: Callable[[Callable[[], Layers]], Layers]
-
-    @property
-    def drawn(self) -> list[str]:
-        """Return the names of the angler's own outlines of runs."""
-        return [run.name for run in self.reach.runs]
-
-
-def _made(make: Callable[[], Layers]) -> Layers:
-    """Return what is made."""
-    return make()
-
-
-def _with_runs(
-    layers: Mapping[str, gpd.GeoDataFrame], follow: _Follow
-) -> tuple[dict[str, gpd.GeoDataFrame], pd.DataFrame, WhomOf]:
-    """Return the layers with runs and channels followed over the flows, and the table of runs.
-
-    The last gives both for others than those of whom reach.toml speaks.
-    """
-    reach, terrain, settings = follow.reach, follow.terrain, follow.settings
-    flowing, outing = follow.flowing, reach.plan.outing
-    width = Centreline.of(terrain).median_width
-    layers = water.seams_that_last(layers, flowing["flow"].to_numpy().tolist(), settings.water)
-    followed, runs = water.follow_runs(
-        layers["water"], terrain, reach.runs, settings.water, names=follow.names
-    )
-    stations = layers["stations"]
-    fishable = angler.fishable_runs(followed, stations)
-    table = water.runs_by_flow(followed, runs, flowing, settings.water, fishable=fishable)
-    runs, table = angler.pace_runs(runs, table, followed, stations, settings.angler)
-    followed, table = angler.with_wading(followed, table, stations)
-    before = Followed(
-        reach, settings, followed, stations, runs, table, fishable, follow.meet, follow.entries,
-        follow.only,
-    )  # fmt: skip
-    [scored] = before.scored([outing])
-    channels = water.follow_channels(layers["channels"], width)
-    structure = water.follow_structure(layers["structure"], settings.water.structure.same_m)
-    rise = settings.angler.hazards.more_water_m
-    layers = {**layers, "stations": scored.stations}
-    found = follow.back(
-        lambda: angler.ways_back(terrain, flowing, layers, rise_m=rise, only=follow.only)
-    )
-    home = {name: one for name, one in angler.with_closings(layers, found).items() if name in found}
-    runs = angler.runs_with_hazards(scored.runs, followed, home["stations"], layers["hazards_near"])
-    listed = before.listed(replace(scored, runs=runs), home["stations"], outing)
-    made = {"water": followed, "runs": runs, "channels": channels, "structure": structure}
-    every = {**layers, **home, **made}
-    return every, listed[0], beside(before, (runs, listed), every)
+    return store.held("shown doubt", key, made)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 
 import geopandas as gpd
@@ -14,12 +14,14 @@ from reachmap.angler.interception.swept import Swept
 from reachmap.base.centreline import Centreline
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.schema import as_promised, layer_frame
+from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import class_sds
 from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.reading import (
     PRESENCE,
     SWEPT,
     Layers,
+    Task,
     UncertaintyAt,
     read_flows,
     reading_tasks,
@@ -48,12 +50,15 @@ class Readings:
     keys
         Keys of the water and of the angler at each flow, by name: `PRESENCE` and `SWEPT` are stored
         under them.
+    suggestions_key
+        Key of `suggestions`.
     """
 
     labels: tuple[str, ...]
     layers: Mapping[str, gpd.GeoDataFrame]
     suggestions: gpd.GeoDataFrame
     keys: Mapping[str, Keys]
+    suggestions_key: str = ""
 
     def with_one(self, labels: Sequence[str], label: str, one: tuple[Layers, Keys]) -> Readings:
         """Return the readings with one flow more, or in place of that of its name.
@@ -72,25 +77,36 @@ class Readings:
         for name, frame in self.layers.items():
             below, above = (frame[frame["flow_label"].isin(span)] for span in spans)
             stacked[name] = _joined(name, [below, layers[name], above], str(frame.crs))
-        return Readings(tuple(labels), stacked, self.suggestions, {**self.keys, label: keys})
+        every = {**self.keys, label: keys}
+        return Readings(tuple(labels), stacked, self.suggestions, every, self.suggestions_key)
 
 
 def read_all(job: Job, solved: Solved) -> Readings:
     """Return what is read at every rung of the ladder."""
     job.steps.begin("reading the water")
     labels = solved.rungs.labels
+    tasks = _tasks(job, solved, range(len(labels)))
+    keys = {label: (t.water_key, t.angler_key) for label, t in zip(labels, tasks, strict=True)}
+    # What each flow's layers are is in its keys; the rest is what their confidence is made of.
+    sure = solved.ground_key, solved.rungs.keys, solved.ensemble.keys, job.settings.uncertainty
+    stacked = job.store.held(
+        "stacked", fingerprint(keys, sure), lambda: _stacked(job, solved, tasks)
+    )
+    suggestions, key = _suggestions(job, solved)
+    return Readings(labels, stacked, suggestions, keys, key)
+
+
+def _stacked(job: Job, solved: Solved, tasks: Sequence[Task]) -> Layers:
+    """Return the layers of every rung, stacked."""
     found: dict[str, list[gpd.GeoDataFrame]] = {}
-    read = _layers_at(job, solved, range(len(labels)))
-    for layers, _ in read:
+    for layers in _layers_at(job, solved, range(len(tasks)), tasks):
         for name, frame in layers.items():
             found.setdefault(name, []).append(frame)
-    stacked = {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
-    keys = {label: one for label, (_, one) in zip(labels, read, strict=True)}
-    return Readings(labels, stacked, _suggestions(job, solved), keys)
+    return {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
 
 
-def _suggestions(job: Job, solved: Solved) -> gpd.GeoDataFrame:
-    """Return the places worth surveying, taken from the cache where they are stored."""
+def _suggestions(job: Job, solved: Solved) -> tuple[gpd.GeoDataFrame, str]:
+    """Return the places worth surveying, taken from the cache where they are stored; their key."""
     reach, settings = job.noted, job.settings.ground
     sds, person = class_sds(solved.kept, settings), reach.plan.kit.angler
     key = stage_key(
@@ -109,33 +125,44 @@ def _suggestions(job: Job, solved: Solved) -> gpd.GeoDataFrame:
         uncertainty = solved.ensemble.uncertainty
         made = survey_layer(solved.ground, solved.nodes.flow, uncertainty, reach, settings, sds)
         stored = job.store.keep_layers("asks", key, {"asks": made})
-    return stored["asks"]
+    return stored["asks"], key
 
 
 def read_one(job: Job, solved: Solved, label: str) -> tuple[Layers, Keys]:
     """Return what is read at the rung of a name."""
     job.steps.begin("reading the water")
-    [one] = _layers_at(job, solved, [solved.rungs.labels.index(label)])
-    return one
+    numbers = [solved.rungs.labels.index(label)]
+    [task] = tasks = _tasks(job, solved, numbers)
+    [layers] = _layers_at(job, solved, numbers, tasks)
+    return layers, (task.water_key, task.angler_key)
 
 
-def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[Layers, Keys]]:
-    """Return the layers at some rungs, by number, with the water's confidence, and their keys."""
-    rungs, settings, then = solved.rungs, job.settings, solved.terrain_day
+def _tasks(job: Job, solved: Solved, numbers: Sequence[int]) -> list[Task]:
+    """Return the tasks of some rungs, by number."""
     uncertainty = solved.ensemble.uncertainty
     spread = None
     if uncertainty is not None:
         spread = UncertaintyAt(solved.nodes, uncertainty, solved.ensemble.keys)
-    reach = replace(job.reach, structure=job.noted.structure)
-    tasks = list(
+    return list(
         reading_tasks(
-            reach, solved.ground, rungs, settings, job.store,
-            numbers=numbers, then=then, uncertainty=spread,
+            _read_reach(job), solved.ground, solved.rungs, job.settings, job.store,
+            numbers=numbers, then=solved.terrain_day, uncertainty=spread,
         )
     )  # fmt: skip
-    read = read_flows(reach, solved.ground, tasks, settings, job.store, job.readers)
+
+
+def _read_reach(job: Job) -> Markup:
+    """Return the drawing with the log's notes of structure."""
+    return replace(job.reach, structure=job.noted.structure)
+
+
+def _layers_at(
+    job: Job, solved: Solved, numbers: Sequence[int], tasks: Sequence[Task]
+) -> Iterator[Layers]:
+    """Yield the layers at some rungs, by number, with the water's confidence."""
+    rungs, settings, uncertainty = solved.rungs, job.settings, solved.ensemble.uncertainty
+    read = read_flows(_read_reach(job), solved.ground, tasks, settings, job.store, job.readers)
     width = Centreline.of(solved.ground).median_width
-    found = []
     for number, task, layers in zip(numbers, tasks, read, strict=True):
         job.steps.begin(f"water and wading read, {task.label}")
         if uncertainty is not None and settings.uncertainty is not None:
@@ -145,8 +172,7 @@ def _layers_at(job: Job, solved: Solved, numbers: Sequence[int]) -> list[tuple[L
             layers["water"] = with_confidence(
                 layers["water"], one, here, width, settings.uncertainty
             )
-        found.append((layers, (task.water_key, task.angler_key)))
-    return found
+        yield layers
 
 
 def _joined(name: str, frames: Sequence[gpd.GeoDataFrame], crs: str) -> gpd.GeoDataFrame:

@@ -5,7 +5,6 @@ from __future__ import annotations
 import platform
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
-from functools import cache
 from importlib.metadata import version
 from itertools import pairwise
 from typing import Any
@@ -15,7 +14,6 @@ import numpy as np
 import pandas as pd
 import xarray as xr
 
-from reachmap import angler
 from reachmap.base.arrays import BoolArray, CodeArray
 from reachmap.base.centreline import Centreline
 from reachmap.base.patches import EIGHT, cells_of, steps_in
@@ -127,46 +125,29 @@ def cell_facts(choice: CellChoice, units: UnitSystem) -> dict[str, Any]:
 
 
 def run_tables(
-    reach: Markup,
-    layers: Mapping[str, gpd.GeoDataFrame],
-    table: pd.DataFrame,
-    settings: Settings,
+    table: pd.DataFrame, card_of: CardOf, settings: Settings, units: UnitSystem
 ) -> dict[str, Any]:
     """Return the table of runs by flow and the run cards in words as plain JSON values.
 
     Parameters
     ----------
-    reach, layers, table, settings
-        Drawing, layers, table of runs and settings of the build.
+    table, card_of
+        Table of runs, and what gives the card of a run at a flow.
+    settings, units
+        Settings of the build, for the flows shown, and the folder's units.
     """
     rows = [
         {str(name): _plain(value) for name, value in row.items()}
         for row in table.to_dict(orient="records")
     ]
-    units = reach.plan.units
-    grouped = angler.CardLayers.of(layers)
     cards: dict[str, dict[str, list[str]]] = {}
     for run, flow, label in zip(table["run"], table["flow"], table["flow_label"], strict=True):
         if flow not in settings.flows:
             continue
-        card = angler.run_card(run, label, grouped, reach, settings.angler)
+        card = card_of(run, label)
         lines = [no_water_line(run, flow, units)] if card is None else run_card_lines(card, units)
         cards.setdefault(run, {})[label] = lines
     return {"runs_by_flow": rows, "cards": cards}
-
-
-def cards_of(reach: Markup, layers: Mapping[str, gpd.GeoDataFrame], settings: Settings) -> CardOf:
-    """Return a function that gives the card of a run at a flow, by name and label.
-
-    The layers are grouped for the first card, and each card is made once.
-    """
-    grouped = cache(lambda: angler.CardLayers.of(layers))
-
-    @cache
-    def card(run: str, label: str) -> angler.RunCard | None:
-        return angler.run_card(run, label, grouped(), reach, settings.angler)
-
-    return card
 
 
 def _plain(value: Any) -> Any:

@@ -38,7 +38,7 @@ def names_before(
     for folder in folders:
         old = _read(folder / FILE, crs)
         if old:
-            return kept_names(old, Centreline.of(ground), _sections(ground, settings))
+            return kept_names(old, Centreline.of(ground), sections_along(ground, settings))
     return {}
 
 
@@ -49,7 +49,7 @@ def keep_names(
 
     Names given before to stretches that are no run today stay.
     """
-    line, sections = Centreline.of(ground), _sections(ground, settings)
+    line, sections = Centreline.of(ground), sections_along(ground, settings)
     names = names_before([folder], ground, crs, settings)
     made = runs[runs["stretch"] > 0]
     names |= {int(n): str(name) for n, name in zip(made["stretch"], made["run"], strict=True)}
@@ -62,8 +62,8 @@ def keep_names(
     return write_aside(folder / FILE, lambda path: path.write_text(text, encoding="utf-8"))
 
 
-def _sections(ground: xr.Dataset, settings: WaterSettings) -> Sections:
-    """Return the sections of the main line."""
+def sections_along(ground: xr.Dataset, settings: WaterSettings) -> Sections:
+    """Return the sections of the main line, with the default names of its stretches."""
     line = Centreline.of(ground)
     return sections_of(line.head, line.foot, bends_of(ground, settings.bends), settings)
 
