@@ -17,6 +17,7 @@ import time
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
@@ -30,7 +31,7 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from reachmap import angler, water  # noqa: E402
-from reachmap.angler import assess, tries  # noqa: E402
+from reachmap.angler import tries  # noqa: E402
 from reachmap.base.units import FLOW, to_si  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import Markup  # noqa: E402
@@ -72,6 +73,10 @@ def take(reach: Markup, out: Path, options: Options, wanted: Sequence[float]) ->
         read = water.read_water(ground, task.flow, job.settings.water, bends=bends)
         found.append((task.label, task.flow.load(), read.layers["water"]))
     return Taken(ground.load(), found, tasks[0].then)
+
+
+STAGE = import_module("reachmap.angler.assess")
+"""The module of the stage; its package has the stage's function of that name."""
 
 
 @dataclass
@@ -160,10 +165,10 @@ def main() -> None:
             given.keep.write_bytes(pickle.dumps(taken))
     settings = settings_for(reach, options).angler
     every = []
-    plans, swings = assess.make_plans, tries.swing_many
+    plans, swings = STAGE.make_plans, tries.swing_many
     for number, (label, flow, pieces) in enumerate([taken.flows[0], *taken.flows]):
         planned, swung = Clock(), Clock()
-        assess.make_plans, tries.swing_many = planned.around(plans), swung.around(swings)
+        STAGE.make_plans, tries.swing_many = planned.around(plans), swung.around(swings)
         before = time.process_time()
         layers = angler.assess(taken.ground, flow, pieces, reach, settings, terrain_day=taken.then)
         seconds = time.process_time() - before

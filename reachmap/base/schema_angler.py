@@ -186,7 +186,7 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
     Layer(
         "beyond",
         "Polygon",
-        "Swing water that no cast of this person gets to on foot, or only from one bank.",
+        "Swing water that casts of this person get to from one bank alone, or from none.",
         (
             *FLOW,
             number("area_m2", "m2", "Area.", 0),

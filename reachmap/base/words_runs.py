@@ -18,7 +18,7 @@ class OnlyFrom(Word):
 
     LEFT = "left", "from places on river left, and on islands"
     RIGHT = "right", "from places on river right, and on islands"
-    BOAT = "boat", "from no place that one gets to on foot"
+    BOAT = "boat", "from no place on a bank or an island: from a boat"
 
 
 class Shut(Word):

@@ -96,7 +96,7 @@ def covered_words(share: float, across: float = 0.0, by_boat: float = 0.0) -> st
     share
         Of its water that the casts swim rightly, 0 to 1; NaN where it is not known.
     across, by_boat
-        That a cast gets to from the other bank alone, and from no place one gets to on foot.
+        That a cast gets to from the other bank alone, and from no place on a bank.
 
     Examples
     --------
@@ -107,7 +107,7 @@ def covered_words(share: float, across: float = 0.0, by_boat: float = 0.0) -> st
     """
     if not math.isfinite(share):
         return ""
-    ways = ((across, "from the other bank"), (by_boat, "only by boat"))
+    ways = ((across, "from the other bank"), (by_boat, "only from a boat"))
     shares = [f"{_whole(one)} {way}" for one, way in ways if one >= LEAST_TOLD]
     beyond = f"Hatched, no cast from your bank gets there: {', '.join(shares)}. " if shares else ""
     return (

@@ -158,7 +158,7 @@ DRAWN: Mapping[str, str] = {
     "tailout_line": "Tailout, down to its lip",
     "left_over": "Suits you, but left alone: tap for why",
     "covered": "Where your fly swims rightly",
-    "beyond": "No cast gets there: by boat",
+    "beyond": "No cast from a bank gets there: a boat",
     "only_left": "A cast gets there from river left alone",
     "only_right": "A cast gets there from river right alone",
     "band": "Where fish travel: darker where more pass",

@@ -1,4 +1,4 @@
-"""Swing water that the casts do not get to: from one bank alone, or only with a boat."""
+"""Swing water that casts get to from one bank alone, or from none: there one wants a boat."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from scipy.spatial import KDTree
 from reachmap.angler.stations import Piece
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray
-from reachmap.base.words import Side, WayIn
+from reachmap.base.words import Side
 from reachmap.base.words_runs import OnlyFrom
 from reachmap.water.zones import outline, pieces
 
@@ -31,16 +31,16 @@ def beyond_rows(
     water
         The pieces of swing water.
     stations
-        Rows of the layer `stations`: `geometry`, `side`, `cast`, `access`.
+        Rows of the layer `stations`: `geometry`, `side`, `cast`.
     cast_m
         The longest cast, from angler to fly [m].
 
     Notes
     -----
     A bank gets to a cell that lies within the longest cast of one of its places with room for a
-    cast and a way there on foot; an island's places count for both banks. It says where a fly could
-    be sent, not that it would swim rightly: a cast's angles and its strip are left out. Places to
-    which only a boat leads count for none: what only they get to is the boat's.
+    cast, whatever way leads there, as with the water that casts cover; an island's places count for
+    both banks. It says where a fly could be sent, not that it would swim rightly: a cast's angles
+    and its strip are left out.
     """
     swum = np.zeros(view.wet.shape, dtype=bool)
     for piece in water:
@@ -73,9 +73,7 @@ def _reached(
     places = [
         (row["geometry"].x, row["geometry"].y)
         for row in stations
-        if row["cast"] is not None
-        and row["access"] != WayIn.BOAT
-        and row["side"] in (side, Side.ISLAND)
+        if row["cast"] is not None and row["side"] in (side, Side.ISLAND)
     ]
     if not places or not len(spots):
         return np.zeros(len(spots), dtype=bool)

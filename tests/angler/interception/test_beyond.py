@@ -60,9 +60,14 @@ def test_an_islands_places_count_for_both_banks():
     )
 
 
-@pytest.mark.parametrize("shut", [{"cast": None}, {"access": WayIn.BOAT.value}])
-def test_a_place_without_room_or_reached_by_boat_gets_to_nothing(shut):
-    open_, closed = bank_of(Side.LEFT, WIDTH), bank_of(Side.LEFT, WIDTH, **shut)
+def test_a_place_reached_by_boat_counts_as_it_does_for_the_water_covered():
+    assert areas(bank_of(Side.LEFT, WIDTH, access=WayIn.BOAT.value)) == areas(
+        bank_of(Side.LEFT, WIDTH)
+    )
+
+
+def test_a_place_without_room_gets_to_nothing():
+    open_, closed = bank_of(Side.LEFT, WIDTH), bank_of(Side.LEFT, WIDTH, cast=None)
     assert "left" in areas(open_)
     assert set(areas(closed)) == {"boat"}
     assert areas(closed)["boat"] == pytest.approx(LENGTH * WIDTH, rel=0.02)

@@ -95,7 +95,8 @@ def test_the_words_tell_the_other_bank_from_the_boat_and_leave_out_what_is_not_t
     both = covered_words(0.3, 0.21, 0.12)
     assert "30 % of its water rightly: dark" in both
     assert (
-        "Hatched, no cast from your bank gets there: 21 % from the other bank, 12 % only by" in both
+        "Hatched, no cast from your bank gets there: 21 % from the other bank, 12 % only from"
+        in both
     )
     assert "other bank" not in covered_words(0.3, 0.0, 0.12)
     assert "boat" not in covered_words(0.3, 0.21, 0.0)
