@@ -3,7 +3,8 @@
     python -m scripts.measure_swing FOLDER OUT [--flows 600 1800 3200] [--keep FILE]
 
 FOLDER is a reach folder and OUT its written folder, whose cache holds ground and flow: nothing is
-solved again. Water and angler are read at each of the flows, and the angler's part is timed.
+solved again. Water and angler are read at each of the flows; the angler's part is timed, and of
+that the plans and the swings worked out for them. The first flow holds the loading of kernels.
 `--keep` stores what the angler's part takes, so that the next run begins there.
 """
 
@@ -14,10 +15,12 @@ import pickle
 import sys
 import time
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
@@ -28,6 +31,7 @@ ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
 from reachmap import angler, water  # noqa: E402
+from reachmap.angler import tries  # noqa: E402
 from reachmap.base.units import FLOW, to_si  # noqa: E402
 from reachmap.markup import read_markup  # noqa: E402
 from reachmap.markup.model import Markup  # noqa: E402
@@ -58,7 +62,7 @@ def take(reach: Markup, out: Path, options: Options, wanted: Sequence[float]) ->
         tasks = list(
             reading_tasks(
                 reach, solved.ground, solved.rungs, job.settings, Store(Path(empty)),
-                numbers=numbers, then=solved.terrain_day,
+                numbers=numbers, then=solved.terrain_day, uncertainty=None,
             )
         )  # fmt: skip
     ground = angler.marked_ends(solved.ground)
@@ -69,6 +73,31 @@ def take(reach: Markup, out: Path, options: Options, wanted: Sequence[float]) ->
         read = water.read_water(ground, task.flow, job.settings.water, bends=bends)
         found.append((task.label, task.flow.load(), read.layers["water"]))
     return Taken(ground.load(), found, tasks[0].then)
+
+
+STAGE = import_module("reachmap.angler.assess")
+"""The module of the stage; its package has the stage's function of that name."""
+
+
+@dataclass
+class Clock:
+    """Seconds of CPU spent in a function, and how many things it was asked for."""
+
+    seconds: float = 0.0
+    count: int = 0
+
+    def around(self, work: Callable[..., Any]) -> Callable[..., Any]:
+        """Return a function that does the work and notes its time and its first argument's size."""
+
+        def timed(first: Any, *more: Any) -> Any:
+            before = time.process_time()
+            try:
+                return work(first, *more)
+            finally:
+                self.seconds += time.process_time() - before
+                self.count += len(first) if isinstance(first, list) else 1
+
+        return timed
 
 
 def told(values: pd.Series, count: int) -> str:
@@ -136,10 +165,19 @@ def main() -> None:
             given.keep.write_bytes(pickle.dumps(taken))
     settings = settings_for(reach, options).angler
     every = []
-    for label, flow, pieces in taken.flows:
+    plans, swings = STAGE.make_plans, tries.swing_many
+    for number, (label, flow, pieces) in enumerate([taken.flows[0], *taken.flows]):
+        planned, swung = Clock(), Clock()
+        STAGE.make_plans, tries.swing_many = planned.around(plans), swung.around(swings)
         before = time.process_time()
         layers = angler.assess(taken.ground, flow, pieces, reach, settings, terrain_day=taken.then)
         seconds = time.process_time() - before
+        each = 1000.0 * swung.seconds / max(swung.count, 1)
+        print(
+            f"{label}: plans {planned.seconds:.2f} s of CPU, {swung.count} swings of {each:.2f} ms"
+        )
+        if number == 0:  # the kernels are loaded
+            continue
         every.append(layers["stations"])
         print(f"{label}: {seconds:.2f} s of CPU; " + "\n".join(table(layers["stations"])))
         if "tip_ladder" in layers:

@@ -109,8 +109,12 @@ def test_a_drawn_river_is_the_same_each_time_and_another_for_another_seed():
 def test_the_page_holds_the_table():
     page = PAGE.read_text(encoding="utf-8")
     table = page.partition(MARKS[0])[2].partition(MARKS[1])[0]
-    kinds = {line.split(",")[0].strip("| ") for line in table.splitlines()[3:] if "," in line}
+    rows = [line.strip("| ").split(" | ") for line in table.splitlines()[3:] if "," in line]
+    kinds = {row[0].split(",")[0] for row in rows}
     assert kinds == {"bends", "straight", "split", "canyon", "creek", "all"}
+    # of a dozen rivers and more, of no kind is the score a length, by runs or by pieces
+    assert int(rows[-1][0].split(",")[1]) == len(rivers()) >= 12
+    assert max(float(row[k]) for row in rows for k in (3, 4, 6, 7)) < 0.4
 
 
 @pytest.mark.slow

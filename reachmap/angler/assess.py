@@ -19,6 +19,7 @@ from reachmap.angler.clearance import FITS, find_fits, find_room, longest_heads,
 from reachmap.angler.follow import way_in_cost
 from reachmap.angler.gear import Gear
 from reachmap.angler.gradings import Gradings
+from reachmap.angler.interception.beyond import beyond_rows
 from reachmap.angler.interception.swept import Swept, no_swept
 from reachmap.angler.interception.swings import covered_rows, swept_at
 from reachmap.angler.more_water import closed_by_rise, raised_view
@@ -55,7 +56,7 @@ from reachmap.base.schema import layer_frame
 from reachmap.base.words import CastFit, Season, Strip
 from reachmap.markup.model import Markup
 
-VERSION = 9
+VERSION = 10
 """Raised whenever the numbers of this stage change."""
 
 
@@ -100,7 +101,8 @@ def assess_flow(  # noqa: PLR0913 - the inputs of the stage
 ) -> Assessed:
     """Return the layers of the angler stage at one flow, and the cells that the casts cover.
 
-    Layers: `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `hazards_near`.
+    Layers: `wading`, `bars`, `stations`, `swings`, `tip_ladder`, `covered`, `beyond` and
+    `hazards_near`.
 
     Parameters
     ----------
@@ -182,6 +184,7 @@ def assess_flow(  # noqa: PLR0913 - the inputs of the stage
         "stations": layer_frame("stations", rows, view.grid.crs),
         "swings": layer_frame("swings", swings, view.grid.crs),
         "tip_ladder": layer_frame("tip_ladder", ladder, view.grid.crs),
+        "beyond": layer_frame("beyond", beyond_rows(view, pieces, rows, far), view.grid.crs),
     }
     swept = _met(view, chosen, settings)
     return Assessed({**made, "covered": _covered(view, rows, swept, settings)}, swept)

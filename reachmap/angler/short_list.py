@@ -11,6 +11,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
+from reachmap.angler.interception.settings import LEAST_RUN_M
 from reachmap.angler.pace import fished_places
 from reachmap.base.arrays import FloatArray
 from reachmap.base.grouped import Rows, known, present
@@ -54,7 +55,7 @@ class ListSettings:
     worth_share: float = 0.25
     """Beyond `least`, a run worth less than this share of the best is left out; our choice,
     0.15-0.5."""
-    least_m: float = 36.6
+    least_m: float = LEAST_RUN_M
     """A run with less bank to fish from is none to go to: 40 yards; our choice, 25-45 m."""
     between_min: float = 10.0
     """From one run to the next [min]; our choice, 5-20."""

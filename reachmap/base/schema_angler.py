@@ -21,6 +21,7 @@ from reachmap.base.words import (
     WadeGrade,
     WayIn,
 )
+from reachmap.base.words_runs import OnlyFrom
 
 NOTE = (text("note", "What to know, in the folder's units."),)
 
@@ -180,6 +181,16 @@ ANGLER_LAYERS: tuple[Layer, ...] = (
             *FLOW,
             number("area_m2", "m2", "Area.", 0),
             number("seconds", "s", "Seconds of good view that a fish there gets, the mean.", 0),
+        ),
+    ),
+    Layer(
+        "beyond",
+        "Polygon",
+        "Swing water that casts of this person get to from one bank alone, or from none.",
+        (
+            *FLOW,
+            number("area_m2", "m2", "Area.", 0),
+            word("only_from", OnlyFrom, "From where alone a cast gets there."),
         ),
     ),
     Layer(

@@ -13,6 +13,14 @@ class RunPart(Word):
     TAIL = "tail", "its lower third"
 
 
+class OnlyFrom(Word):
+    """From where alone a cast gets to a patch of swing water."""
+
+    LEFT = "left", "from places on river left, and on islands"
+    RIGHT = "right", "from places on river right, and on islands"
+    BOAT = "boat", "from no place on a bank or an island: from a boat"
+
+
 class Shut(Word):
     """Why a run is not one to go to at a flow."""
 

@@ -147,6 +147,10 @@ def build(
     clarity: Annotated[
         float | None, typer.Option(min=0.0, help="How far you see into the water, feet or metres.")
     ] = None,
+    water_temp: Annotated[
+        float | None,
+        typer.Option(help="Water, Fahrenheit or Celsius: cold fish lie slower."),
+    ] = None,
     tiles: Annotated[
         str,
         typer.Option(
@@ -190,7 +194,7 @@ def build(
     ] = 1,
 ) -> None:
     """Work out every flow and write maps, GPS and GIS files. Of each reach in a folder of them."""
-    from reachmap.cli.typed import typed_flows, typed_length, typed_tiles
+    from reachmap.cli.typed import typed_celsius, typed_flows, typed_length, typed_tiles
     from reachmap.markup.files import folder_units
     from reachmap.markup.gauge_of_folder import rated_flow
     from reachmap.markup.waters import is_waters
@@ -203,7 +207,7 @@ def build(
     several = is_waters(folder)
     if several:
         one_river = {"--flow": flow, "--out": out, "--clarity": clarity, "--replace": replace}
-        refuse_one_river(one_river)
+        refuse_one_river({**one_river, "--water-temp": water_temp})
     units = folder_units(folder)
     options = Options(
         flows=typed_flows(
@@ -217,6 +221,7 @@ def build(
         season=None if season is None else season.value,
         wind=wind,
         clarity_m=typed_length(clarity, units),
+        water_c=None if water_temp is None else typed_celsius(water_temp, units),
         ensemble=ensemble,
         tiles=typed_tiles(tiles),
         long_names=long_names,

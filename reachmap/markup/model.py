@@ -265,7 +265,8 @@ class Plan:
     the channel, "" if not given, `stones_m` the 84th percentile (D84) of its stone sizes [m], NaN
     if not given; `outing` describes who fishes on a day, `gps` how files for a GPS are written;
     `site_address` is the URL of the angler's own installable page, "" for none; `locale` is the
-    one that outputs are written in, "" for plain English.
+    one that outputs are written in, "" for plain English; `water_c` the temperature of the water
+    that the map is read for [C], NaN if not given.
     """
 
     name: str
@@ -288,6 +289,7 @@ class Plan:
     site_address: str = ""
     locale: str = ""
     imagery_credit: str = ""
+    water_c: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)

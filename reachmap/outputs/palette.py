@@ -169,6 +169,9 @@ STYLES: tuple[Style, ...] = (
     Style("band", "", _A, *_HAZE, _P.NONE, 0.0, (), 0.3),
     Style("left_over", "", _A, *_CLAY, _P.NONE, 1.6, (2, 4), 0.0),
     Style("covered", "", _A, *_TEAL, _P.LEVEL, 0.8, (), 0.3),
+    Style("only_left", "", _A, *_LOAM, _P.SLANT, 1.0, (1, 3), 0.0),
+    Style("only_right", "", _A, *_LOAM, _P.UPRIGHT, 1.0, (1, 3), 0.0),
+    Style("beyond", "", _A, *_LOAM, _P.CROSS, 1.2, (3, 3), 0.0),
     Style("lane", "", _L, *_VIOLET, _P.NONE, 3.4, (0.1, 8)),
     Style("room", "", _A, *_WILLOW, _P.UPRIGHT, 1.6, (), 0.75),
     Style("blocked", "", _A, *_COAL, _P.CROSS, 1.6, (), 0.5),
@@ -189,6 +192,8 @@ BY_KIND: dict[str, Style] = {style.kind: style for style in STYLES}
 
 FISHING = ("inside_bend", "seam", "tailout", "soft_edge", "even_run")
 WADING = ("easy", "careful", "no", "unknown")
+BEYOND = ("beyond", "only_left", "only_right")
+ONLY_FROM = {"boat": "beyond", "left": "only_left", "right": "only_right"}
 BEHIND = ("room", "tight", "blocked", "look")
 """Groups that are drawn side by side and must be distinguishable."""
 

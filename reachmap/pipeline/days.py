@@ -29,7 +29,6 @@ from reachmap.gauge.read import read_gauge
 from reachmap.gauge.readers import READ_ENDINGS
 from reachmap.gauge.series import NOTHING, Series, Times
 from reachmap.gauge.tide import Tide, read_tide
-from reachmap.gauge.warmth_csv import read_warmth
 from reachmap.logbook.digest import evidence_digest
 from reachmap.logbook.store import kept_in
 from reachmap.markup.config import read_plan
@@ -38,7 +37,6 @@ from reachmap.markup.files import (
     REACH_FILE,
     RULES_FILE,
     TIDE_FILES,
-    WATER_FILES,
     matching,
     patterns_of,
     reach_text,
@@ -49,6 +47,7 @@ from reachmap.markup.model import Plan
 from reachmap.markup.waters_file import shared_text
 from reachmap.pipeline.kept_facts import BuildOnDemand, kept_facts
 from reachmap.pipeline.noted_clarity import notes_of_folder
+from reachmap.pipeline.noted_warmth import recorded_warmth
 from reachmap.pipeline.stamp import Options, program_digest
 from reachmap.planner.facts import VERSION, ReachFacts, reach_facts
 from reachmap.planner.facts_json import facts_from, facts_text
@@ -183,19 +182,12 @@ def water_readings(got: Gathered, zone: ZoneInfo) -> tuple[Times, FloatArray]:
         Listing every row that makes no sense.
     """
     logged = [entry for entry in kept_in(got.folder) if not math.isnan(entry.water_c)]
-    times: list[np.datetime64] = [
-        np.datetime64(int(entry.when.timestamp()), "s") for entry in logged
-    ]
-    read = [entry.water_c for entry in logged]
-    faults: list[Fault] = []
-    for path in sorted(got.folder.glob(WATER_FILES)):
-        found, wrong = read_warmth(path.name, _text(path, got.folder), got.plan.units, zone)
-        times += [when for when, _ in found]
-        read += [celsius for _, celsius in found]
-        faults += wrong
-    if faults:
-        raise MarkupError(faults)
-    return np.array(times, dtype="datetime64[s]"), np.array(read, dtype=np.float64)
+    times, celsius = recorded_warmth(got.folder, got.plan.units, zone)
+    when = [np.datetime64(int(entry.when.timestamp()), "s") for entry in logged]
+    return (
+        np.r_[np.array(when, dtype="datetime64[s]"), times],
+        np.r_[np.array([entry.water_c for entry in logged], dtype=np.float64), celsius],
+    )
 
 
 def rules_of(got: Gathered, runs: Sequence[str]) -> Rules:

@@ -50,7 +50,14 @@ class Followed:
         how, rules = self.settings.angler, self.settings.water.runs
         found = []
         for with_odds, stations in angler.with_odds(
-            self.table, self.water, self.stations, self.meet, outings, how, only=self.only
+            self.table,
+            self.water,
+            self.stations,
+            self.meet,
+            outings,
+            how,
+            only=self.only,
+            least_m=self.settings.short_list.least_m,
         ):
             runs, table = angler.pace_runs(self.runs, with_odds, self.water, stations, how)
             if (table["odds"] > 0).any():

@@ -30,7 +30,7 @@ from reachmap.markup.model import Markup
 from reachmap.outputs.product import CardOf
 from reachmap.pipeline.foot import foot_report
 from reachmap.pipeline.rungs import Nodes
-from reachmap.pipeline.settings import Settings
+from reachmap.pipeline.settings import Settings, lie_limits
 from reachmap.pipeline.solving import Solved
 from reachmap.pipeline.wading_terms import wading_terms
 from reachmap.text.cells import cell_words
@@ -39,6 +39,7 @@ from reachmap.text.files import file_rows
 from reachmap.text.flow_notes import between_words, flow_notes_text
 from reachmap.text.ground_notes import ground_sentences
 from reachmap.text.honest import cannot_say, cheapest, given_of
+from reachmap.text.lie_warmth import lie_words
 from reachmap.text.made_from import made_from
 from reachmap.text.run_card import no_water_line, run_card_lines
 from reachmap.text.water import unknown_tailouts
@@ -72,6 +73,7 @@ def make_report(
     choice = settings.cell_choice or given_cell(terrain)
     known_shares = known_bed_shares(terrain, flowing, settings.water.tailouts)
     left_out = solved.nodes.left_out
+    usual = lie_limits(settings.water.limits.season, reach.plan.lies)
     foot = foot_report(terrain, settings.flow, reach.plan.units)
     more = [*unknown_tailouts(known_shares), *([foot["words"]] if foot["refused"] else [])]
     return {
@@ -86,7 +88,12 @@ def make_report(
         "season": str(settings.water.limits.season),
         "inputs": dict(reach.digests),
         "folder_files": file_rows(reach.files),
-        "made_from": [*made_from(reach), foot["words"], cell_words(choice, reach.plan.units)],
+        "water_c": None if settings.warmth is None else settings.warmth.celsius,
+        "made_from": [
+            *made_from(reach),
+            *lie_words(settings.warmth, settings.water.lies.limits, usual, reach.plan.units),
+            *(foot["words"], cell_words(choice, reach.plan.units)),
+        ],
         "cannot_say": cannot_say(given_of(reach)),
         "cheapest": cheapest(given_of(reach)),
         "foot": foot,

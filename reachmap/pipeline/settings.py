@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field, replace
 
 import numpy as np
@@ -22,10 +23,12 @@ from reachmap.markup.defaults import LIE_LIMITS, LIMITS
 from reachmap.markup.model import LieLimits, Markup, Plan, SeasonLimits
 from reachmap.pipeline.foot import rating_at_foot
 from reachmap.pipeline.noted_clarity import noted_clarity
+from reachmap.pipeline.noted_warmth import warmth_for
 from reachmap.pipeline.own import own_angler, own_water
 from reachmap.pipeline.stamp import Options
 from reachmap.uncertainty.settings import UncertaintySettings
 from reachmap.water import WaterSettings
+from reachmap.water.lie_warmth import Warmth, lies_at
 from reachmap.water.structure_settings import LieSettings
 
 
@@ -51,6 +54,8 @@ class Settings:
         None where the cells' size was asked for.
     short_list
         How the day's short list is cut.
+    warmth
+        The water's temperature by which the limits of lies were set; None where it is not known.
     """
 
     flows: tuple[float, ...]
@@ -64,6 +69,7 @@ class Settings:
     uncertainty: UncertaintySettings | None = None
     cell_choice: CellChoice | None = None
     short_list: ListSettings = field(default_factory=ListSettings)
+    warmth: Warmth | None = None
 
 
 def settings_for(reach: Markup, options: Options) -> Settings:
@@ -74,12 +80,16 @@ def settings_for(reach: Markup, options: Options) -> Settings:
     BuildError
         If the size of the cells is to be chosen and no bank was drawn along the main line.
     MarkupError
-        Listing every note of clarity that makes no sense.
+        Listing every note of clarity, or every reading of the water's temperature, that makes no
+        sense.
     """
     plan = reach.plan
     cell, choice = _cell(reach, options.cell)
     limits = season_limits(plan.season, options.season, plan.other_seasons)
-    lies = LieSettings(limits=lie_limits(limits.season, plan.lies))
+    warmth = warmth_for(reach, options.water_c)
+    usual_lies = lie_limits(limits.season, plan.lies)
+    celsius = math.nan if warmth is None else warmth.celsius
+    lies = LieSettings(limits=lies_at(usual_lies, celsius))
     usual_water = WaterSettings(limits=limits, lies=lies)
     water = own_water(usual_water, plan.own, noted_clarity(reach))
     if options.clarity_m is not None:  # today's clarity, at every flow
@@ -113,6 +123,7 @@ def settings_for(reach: Markup, options: Options) -> Settings:
         ),
         uncertainty=UncertaintySettings() if options.ensemble else None,
         cell_choice=choice,
+        warmth=warmth,
     )
 
 

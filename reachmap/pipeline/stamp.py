@@ -12,6 +12,7 @@ from typing import Any
 from reachmap.base.fingerprint import digest_bytes, digest_files, stage_key
 from reachmap.base.generation import is_intact, read_report
 from reachmap.base.writer import settle_if_free
+from reachmap.gauge.warmth_csv import RANGE_C
 from reachmap.logbook.digest import evidence_digest
 from reachmap.logbook.store import FILE as LOG_FILE
 from reachmap.markup.found import input_files
@@ -43,6 +44,8 @@ class Options:
         "SW 12 mph".
     clarity_m
         How far one sees into the water [m]; None for clear enough not to matter.
+    water_c
+        Temperature of the water [C]; None for that of reach.toml or of the folder's record.
     ensemble
         Whether an ensemble of a dozen grounds consistent with the evidence is run, for the map's
         confidence.
@@ -70,6 +73,7 @@ class Options:
     log: bool = True
     site: bool = False
     zarr: bool = False
+    water_c: float | None = None
 
 
 def written_folder(folder: Path, out: Path | None) -> Path:
@@ -139,6 +143,7 @@ def _is_plausible(options: Options) -> bool:
         and options.season in (None, "winter", "summer")
         and (options.cell is None or options.cell in CELLS)
         and (options.clarity_m is None or _is_length(options.clarity_m))
+        and (options.water_c is None or _is_warmth(options.water_c))
         and (options.flows is None or _are_flows(options.flows))
     )
 
@@ -146,6 +151,12 @@ def _is_plausible(options: Options) -> bool:
 def _is_length(value: object) -> bool:
     """Return whether a value is a length [m]."""
     return isinstance(value, (int, float)) and 0 <= value < math.inf
+
+
+def _is_warmth(value: object) -> bool:
+    """Return whether a value is a temperature of water [C]."""
+    low, high = RANGE_C
+    return isinstance(value, (int, float)) and low <= value <= high
 
 
 def _are_flows(flows: tuple[float, ...]) -> bool:

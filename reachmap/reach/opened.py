@@ -125,6 +125,7 @@ class Reach:
         season: str | None = None,
         wind: str = "calm",
         clarity_m: float | None = None,
+        water_c: float | None = None,
         ensemble: bool = True,
         progress: Progress | None = None,
         workers: int = 1,
@@ -145,6 +146,8 @@ class Reach:
             "calm", "upstream", "downstream", "left", "right", or a forecast like "SW 12 mph".
         clarity_m
             Visibility in the water [m]; None for that of reach.toml.
+        water_c
+            Temperature of the water [C]; None for that of reach.toml or of the folder's record.
         ensemble
             Whether a dozen grounds that the evidence allows are run, for the uncertainty.
         progress
@@ -164,6 +167,7 @@ class Reach:
             season=season,
             wind=wind,
             clarity_m=clarity_m,
+            water_c=water_c,
             ensemble=ensemble,
         )
         options = checked_options(self.drawing.plan.units, flows, chosen)

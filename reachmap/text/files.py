@@ -30,7 +30,7 @@ USES = {
     Use.MEASURED: "measurements of the gauge's flow",
     Use.GAUGE: "the gauge",
     Use.CLARITY: "how far you saw, for the days",
-    Use.WARMTH: "how warm the water was, for the days",
+    Use.WARMTH: "how warm the water was, for the map and the days",
     Use.TIDE: "the tide, for the days",
     Use.RULES: "closed dates, hours and runs, for the days",
     Use.LOG: "the log of your trips",

@@ -88,20 +88,41 @@ CURVES = (
 """Caption of the curves of all runs."""
 
 
-def covered_words(share: float) -> str:
-    """Return the share of a run's water that casts swim as wanted; empty where it is unknown.
+def covered_words(share: float, across: float = 0.0, by_boat: float = 0.0) -> str:
+    """Return what of a run's water casts swim as wanted, and what none gets to; empty if unknown.
+
+    Parameters
+    ----------
+    share
+        Of its water that the casts swim rightly, 0 to 1; NaN where it is not known.
+    across, by_boat
+        That a cast gets to from the other bank alone, and from no place on a bank.
 
     Examples
     --------
     >>> covered_words(0.62).split(":")[0]
     'Your casts swim 62 % of its water rightly'
+    >>> covered_words(0.62, 0.2, 0.004)[52:121]
+    'Hatched, no cast from your bank gets there: 20 % from the other bank.'
     """
     if not math.isfinite(share):
         return ""
+    ways = ((across, "from the other bank"), (by_boat, "only from a boat"))
+    shares = [f"{_whole(one)} {way}" for one, way in ways if one >= LEAST_TOLD]
+    beyond = f"Hatched, no cast from your bank gets there: {', '.join(shares)}. " if shares else ""
     return (
-        f"Your casts swim {share:.0%} of its water rightly: dark. The rest of it is pale; dots are "
-        "places to stand. North is up."
-    ).replace("%", " %", 1)
+        f"Your casts swim {_whole(share)} of its water rightly: dark. {beyond}The rest is pale; "
+        "dots are places to stand. North is up."
+    )
+
+
+LEAST_TOLD = 0.01
+"""Smaller shares of a run's water that no cast gets to are not told; our choice."""
+
+
+def _whole(share: float) -> str:
+    """Return a share in whole percent."""
+    return f"{100 * share:.0f} %"
 
 
 STAND: Mapping[str, str] = {

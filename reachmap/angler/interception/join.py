@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from reachmap.angler.interception.density import Presence
 from reachmap.angler.interception.ranks import rank_spans
 from reachmap.angler.interception.runs import Fish, Places, RunOdds, odds_of_runs
-from reachmap.angler.interception.settings import InterceptionSettings
+from reachmap.angler.interception.settings import LEAST_RUN_M, InterceptionSettings
 from reachmap.angler.interception.swept import Swept
 from reachmap.angler.pace import cast_seconds, step_length
 from reachmap.angler.settings import AnglerSettings
@@ -44,7 +44,7 @@ class Scored:
     share: FloatArray
 
 
-def with_odds(
+def with_odds(  # noqa: PLR0913 - what a score is made of
     table: pd.DataFrame,
     water: gpd.GeoDataFrame,
     stations: gpd.GeoDataFrame,
@@ -53,6 +53,7 @@ def with_odds(
     settings: AnglerSettings,
     *,
     only: str | None = None,
+    least_m: float = LEAST_RUN_M,
 ) -> list[tuple[pd.DataFrame, gpd.GeoDataFrame]]:
     """Return the table of runs by flow with the score of each, and the places with their share.
 
@@ -73,16 +74,20 @@ def with_odds(
         Pace, clarity, and how fish and fly meet.
     only
         Label of the one flow that is scored; None for all.
+    least_m
+        Less bank to fish from is no run to go to [m]; such a run is ranked with no other.
 
     Returns
     -------
     list of table, stations
         `odds_hour`, `odds` and the rest of the score in the table, NaN where the run cannot be
-        fished; `odds` in the layer: what a place adds over the best place of its flow, 0 to 100.
+        fished, and no rank where it is out of shape or a scrap; `odds` in the layer: what a place
+        adds over the best place of its flow, 0 to 100.
     """
     rows = table.reset_index(drop=True)
     made = [_Columns.of(len(rows), len(stations)) for _ in outings]
     names = rows["run"].astype(str).to_numpy()
+    in_shape = rows["in_shape"].to_numpy(dtype=bool)
     at_flow = rows.groupby("flow_label", observed=True).indices
     for label, mine in stations.groupby("flow_label", observed=True).indices.items():
         if only not in (None, label) or label not in at_flow:
@@ -94,7 +99,14 @@ def with_odds(
         for one, outing in zip(made, outings, strict=True):
             scored = here.scored(outing)
             one.share[mine] = scored.share
-            one.fill(names, at_flow[label], scored, settings.interception)
+            numbers = at_flow[label]
+            shaped = set(names[numbers[in_shape[numbers]]])
+            going = {
+                name: odds
+                for name, odds in scored.runs.items()
+                if name in shaped and odds.prime_m[1] - odds.prime_m[0] >= least_m
+            }
+            one.fill(names, numbers, scored, going, settings.interception)
     return [
         (
             as_promised("runs_by_flow", rows.assign(**one.table)),
@@ -198,14 +210,24 @@ class _Columns:
         return cls(table, np.full(places, np.nan))
 
     def fill(
-        self, names: Any, numbers: Any, scored: Scored, settings: InterceptionSettings
+        self,
+        names: Any,
+        numbers: Any,
+        scored: Scored,
+        going: Mapping[str, RunOdds],
+        settings: InterceptionSettings,
     ) -> None:
-        """Put the score of one flow, whose rows have these numbers, into the table."""
+        """Put the score of one flow, whose rows have these numbers, into the table.
+
+        `going` are the runs that one could go to: in shape, and no scraps. They alone are ranked,
+        and the best of them is a hundred; where there is none, the best of all.
+        """
+        best = max((float(one.rate.mean()) for one in going.values()), default=scored.best)
         for number in numbers:
             odds = scored.runs.get(names[number])
             if odds is not None:
-                _fill(self.table, int(number), odds, scored.best)
-        _fill_ranks(self.table, names, numbers, scored.runs, settings)
+                _fill(self.table, int(number), odds, best)
+        _fill_ranks(self.table, names, numbers, going, settings)
 
 
 def fishable_places(stations: gpd.GeoDataFrame, outing: Outing) -> BoolArray:

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+LEAST_RUN_M = 36.6
+"""A run with less bank to fish from is none to go to: 40 yards; our choice, 25-45 m."""
+
 
 @dataclass(frozen=True, slots=True)
 class Member:

@@ -106,6 +106,7 @@ def read_plan(text: str, shared: str = "") -> PlanRead:
         site_address=keys.site.address,
         locale=keys.pages.locale,
         imagery_credit=keys.imagery.credit,
+        water_c=keys.season.water_temp,
     )
     gauge = keys.gauge
     return PlanRead(

@@ -13,6 +13,7 @@ from pydantic import Field
 
 from reachmap.base.words import Cast, Hand, Season, Side, WadeRule
 from reachmap.markup.config import rules
+from reachmap.markup.config.degrees import Degrees
 from reachmap.markup.config.keys import (
     Keys,
     flow_key,
@@ -157,6 +158,7 @@ class SeasonKeys(Keys):
     speed: Speeds = ()
     lie_depth: LieDepths = ()
     lie_speed: LieSpeed = math.nan
+    water_temp: Annotated[float, Degrees("temperature of the water the map is read for: in colder water fish lie slower", ('"41 F"', '"5 C"'), commented=True, left_out="the median of the last two days in `temperature*.csv`, if the gauge's record goes on no more than a week; else the limits as they stand")] = math.nan
     winter: SeasonPairs = SeasonPairs()
     summer: SeasonPairs = SeasonPairs()
 

@@ -14,7 +14,7 @@ from xml.etree import ElementTree as ET
 from reachmap.base import qml
 from reachmap.base.schema import BY_NAME
 from reachmap.outputs.gis.drawn import DRAWN_BY_NAME
-from reachmap.outputs.palette import BY_KIND, FISHING, WADING, Pattern, Style
+from reachmap.outputs.palette import BY_KIND, FISHING, ONLY_FROM, WADING, Pattern, Style
 
 SLD, OGC = "http://www.opengis.net/sld", "http://www.opengis.net/ogc"
 
@@ -49,6 +49,7 @@ LOOKS: Mapping[str, Look] = {
     "lanes": _same("lane"),
     "bands": _same("band"),
     "covered": _same("covered"),
+    "beyond": Look("only_from", ONLY_FROM),
     "channels": Look("kind", {"main": "river", "side": "side_channel", "dead arm": "dead_arm"}),
     "wading": _by("grade", WADING),
     "bars": _same("bar"),

@@ -1,6 +1,8 @@
-"""Share of a run's water that is fished well by the casts."""
+"""Shares of a run's water that the casts fish well, and that they do not get to."""
 
 from __future__ import annotations
+
+from collections.abc import Mapping
 
 import geopandas as gpd
 import shapely
@@ -44,4 +46,30 @@ def covered_shares(product: Product) -> dict[tuple[str, str], float]:
         share = by_pieces[pieces]
         if share is not None:
             found[str(label), str(run)] = share
+    return found
+
+
+def beyond_shares(product: Product) -> dict[tuple[str, str], Mapping[str, float]]:
+    """Return the shares of each run's water that casts get to from one bank alone, or from none.
+
+    By flow label and name, then by the words of `OnlyFrom`; 0 to 1. From the layers `water` and
+    `beyond`; empty where that is not known.
+    """
+    water: gpd.GeoDataFrame = product.layers["water"]
+    beyond: gpd.GeoDataFrame | None = product.layers.get("beyond")
+    if beyond is None or not len(beyond):
+        return {}
+    patches = {
+        (str(label), str(only)): shapely.union_all(mine.geometry.to_numpy())
+        for (label, only), mine in beyond.groupby(["flow_label", "only_from"], observed=True)
+    }
+    found: dict[tuple[str, str], Mapping[str, float]] = {}
+    for (label, run), mine in water.groupby(["flow_label", "run"]):
+        whole = shapely.union_all(mine.geometry.to_numpy())
+        if whole.area > 0:
+            found[str(label), str(run)] = {
+                only: min(float(whole.intersection(patch).area / whole.area), 1.0)
+                for (at, only), patch in patches.items()
+                if at == str(label)
+            }
     return found

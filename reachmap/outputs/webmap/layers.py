@@ -8,6 +8,7 @@ from typing import Any
 
 from reachmap.angler.places import Places, places_by_water
 from reachmap.base.words import ChannelKind, Confidence
+from reachmap.outputs.palette import ONLY_FROM
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.feature import EVERY_FLOW, Feature, Thin, rows_of, straightened
 from reachmap.outputs.webmap.spots import asks, drawing, stations, trips
@@ -175,6 +176,9 @@ def _lines(product: Product, thin: Thin) -> Iterator[Feature]:
     for name, kind in (("bands", "band"), ("covered", "covered")):
         for index, row in rows_of(product, name):
             yield from thin.feature(kind, index, row["geometry"])
+    for index, row in rows_of(product, "beyond"):
+        kind = ONLY_FROM[str(row["only_from"])]
+        yield from thin.feature(kind, index, thin.without_steps(row["geometry"]))
 
 
 def _other_water(product: Product, thin: Thin) -> Iterator[Feature]:

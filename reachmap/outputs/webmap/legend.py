@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from reachmap.outputs.palette import BEHIND, BY_KIND, STYLES, WADING, Style, Tone
+from reachmap.outputs.palette import BEHIND, BEYOND, BY_KIND, STYLES, WADING, Style, Tone
 
 PRESETS: tuple[tuple[str, str], ...] = (
     ("fish", "Fish"),
@@ -65,6 +65,7 @@ SWITCHES: tuple[Switch, ...] = (
     ),
     _one("station", _CAST, "cast"),
     _one("covered", _CAST, "cast"),
+    Switch("beyond", BY_KIND["beyond"].words, _CAST, BEYOND, frozenset()),
     Switch("casting", "Room behind and the swing", _CAST, (*BEHIND, "swing"), frozenset({"cast"})),
     Switch("hazard", BY_KIND["hazard"].words, _DRAWN, ("hazard",), _ALL),
     Switch("access", BY_KIND["access"].words, _DRAWN, ("access",), _ALL),

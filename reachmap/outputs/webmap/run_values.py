@@ -11,6 +11,7 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
+from reachmap.base.words_runs import OnlyFrom
 from reachmap.outputs.equals import equals_of
 from reachmap.outputs.webmap.runs import Run, RunAtFlow
 from reachmap.text.map_page import covered_words
@@ -72,6 +73,14 @@ def _curve(state: RunAtFlow) -> list[int] | None:
     return None if None in odds else [round(one) for one in odds if one is not None]
 
 
+def _out_of_reach(state: RunAtFlow) -> tuple[float, float]:
+    """Return the shares of a run's water that casts get to from the other bank alone, and not."""
+    other = {"left": OnlyFrom.RIGHT, "right": OnlyFrom.LEFT}
+    bank = "" if state.piece is None else state.piece.side
+    across = state.beyond.get(other[bank], 0.0) if bank in other else 0.0
+    return across, state.beyond.get(OnlyFrom.BOAT, 0.0)
+
+
 def _at_flow(
     state: RunAtFlow, units: UnitSystem, at: FloatArray, equal: Sequence[str], *, with_log: bool
 ) -> dict[str, Any]:
@@ -91,7 +100,7 @@ def _at_flow(
         "odds": odds_words(state.row, equal),
         "first": state.number("rank_low") == 1 and not equal,
         "curve": _curve(state),
-        "covered": covered_words(state.covered),
+        "covered": covered_words(state.covered, *_out_of_reach(state)),
         "depth": both("depth", state.number("depth_m"), units),
         "speed": both("speed", state.number("speed_m_s"), units),
         "length": both("distance", state.number("length_m"), units) if state.kind else "",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import geopandas as gpd
@@ -18,7 +18,7 @@ from reachmap.base.centreline import Centreline
 from reachmap.base.words import Confidence, Footing, Lack, NamedBy, WaterKind
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.coverage import covered_shares
+from reachmap.outputs.webmap.coverage import beyond_shares, covered_shares
 from reachmap.text.map_cards import side_words
 from reachmap.text.numbers import number_of, text_of
 from reachmap.text.run_lines import Facts, Line, run_lines, why_sentence
@@ -71,7 +71,8 @@ class RunAtFlow:
 
     `row` is that of the table of runs by flow, `water` that of its best water, if it has any,
     `piece` the water fished from the bank named in the list, `covered` the share of its water
-    that is fished well by the casts, NaN where unknown.
+    that is fished well by the casts, NaN where unknown, `beyond` the shares that casts get to only
+    from one bank, or by boat (`OnlyFrom`).
     """
 
     row: Mapping[str, Any]
@@ -83,6 +84,7 @@ class RunAtFlow:
     texts: RunTexts = RunTexts()
     piece: Piece | None = None
     covered: float = math.nan
+    beyond: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def pick(self) -> int:
@@ -159,12 +161,14 @@ class RunWater:
     """What the runs of a product are told from and who fishes does not change.
 
     `pieces` are rows of the layer `water` by flow label and code; `places` and `covered` are by
-    flow label and run: where one stands, and the share of its water swum rightly.
+    flow label and run: where one stands, and the share of its water swum rightly; so is `beyond`,
+    the shares no cast gets to.
     """
 
     pieces: Mapping[tuple[Any, Any], Mapping[str, Any]]
     places: Mapping[tuple[str, str], Places]
     covered: Mapping[tuple[str, str], float]
+    beyond: Mapping[tuple[str, str], Mapping[str, float]]
     line: Centreline
 
     @classmethod
@@ -173,7 +177,8 @@ class RunWater:
         rows = product.layers["water"].to_dict("records")
         pieces = {(row["flow_label"], row["code"]): row for row in rows}
         line = Centreline.of(product.ground)
-        return cls(pieces, _places(product), covered_shares(product), line)
+        shares = covered_shares(product), beyond_shares(product)
+        return cls(pieces, _places(product), *shares, line)
 
 
 def runs_by_flow(
@@ -224,6 +229,7 @@ def runs_by_flow(
                     _run_texts(product, mine, run, card, piece),
                     piece,
                     held.covered.get((label, name), math.nan),
+                    held.beyond.get((label, name), {}),
                 )
             )
         best_flow = number_of(run["best_flow_m3_s"])

@@ -56,15 +56,17 @@ def meeting(stands, seconds=3.0, rows=10):
     return Presence(SHAPE, 1.0, np.arange(CELLS), flat, flat, np.zeros(CELLS)), swept
 
 
-def scored(stands, names, outing=None, meet=None, only=None):
+def scored(stands, names, outing=None, meet=None, only=None, in_shape=None):
     """Return table by run, and places."""
-    [(found, places)] = scored_for(stands, names, [outing or Outing()], meet, only)
+    [(found, places)] = scored_for(stands, names, [outing or Outing()], meet, only, in_shape)
     return found.set_index("run"), places
 
 
-def scored_for(stands, names, outings, meet=None, only=None):
-    """Return table and places for each outing."""
-    table = table_frame("runs_by_flow", [run_row(name) for name in names])
+def scored_for(stands, names, outings, meet=None, only=None, in_shape=None):
+    """Return table and places for each outing; `in_shape` tells of runs whether they are."""
+    shape = dict.fromkeys(names, True) | (in_shape or {})
+    rows = [run_row(name, in_shape=shape[name]) for name in names]
+    table = table_frame("runs_by_flow", rows)
     water = gpd.GeoDataFrame(
         {"run": names, "flow_label": ["50"] * len(names), "code": names},
         geometry=[Point(0, 0)] * len(names),
@@ -154,3 +156,34 @@ def test_a_flow_of_which_nothing_is_known_has_no_odds():
     assert found["odds_hour"].isna().all()
     assert places["odds"].isna().all()
     assert scored(run_of("a", 0, 20), ["a"], only="60")[0]["odds"].isna().all()
+
+
+def test_a_scrap_is_ranked_with_no_other_and_no_run_is_measured_by_it():
+    # seven places next to each other: less than forty yards of bank, and the best water there is
+    scrap, long = run_of("a", 0, 7), run_of("b", 200, 20)
+    stands = [*scrap, *long, *run_of("c", 310, 8)]
+
+    def meet(_):
+        presence, swept = meeting(stands)
+        keep = (swept.place < len(scrap)) | (swept.cell // SHAPE[1] < 2)
+        return presence, Swept(
+            swept.place[keep], swept.cell[keep], swept.seconds[keep], swept.count
+        )
+
+    found, _ = scored(stands, ["a", "b", "c"], meet=meet)
+    assert found.loc["a", "odds_hour"] > found.loc["b", "odds_hour"]
+    assert found["rank_low"].tolist() == [0, 1, 1]
+    assert found["rank_high"].tolist() == [0, 2, 2]
+    assert found.loc["b", "odds"] == pytest.approx(100.0)
+    assert math.isnan(found.loc["a", "odds_low"])
+
+
+def test_a_run_out_of_shape_is_ranked_with_no_other():
+    stands = [*run_of("a", 0, 20), *run_of("b", 200, 20)]
+    found, _ = scored(stands, ["a", "b"], in_shape={"a": False})
+    assert found["rank_low"].tolist() == [0, 1]
+    assert found["rank_high"].tolist() == [0, 1]
+    # where nothing can be gone to, the odds are over the best of all the same
+    none, _ = scored(stands, ["a", "b"], in_shape={"a": False, "b": False})
+    assert none["odds"].tolist() == pytest.approx([100.0, 100.0])
+    assert none["rank_low"].tolist() == [0, 0]

@@ -8,8 +8,9 @@ import pytest
 from shapely import box
 
 from reachmap.base.schema import layer_frame
+from reachmap.base.words_runs import OnlyFrom
 from reachmap.outputs.webmap import write_maps
-from reachmap.outputs.webmap.coverage import covered_shares
+from reachmap.outputs.webmap.coverage import beyond_shares, covered_shares
 from reachmap.text.map_page import covered_words
 from tests.browser import PHONE
 from tests.outputs.made_product import made_product
@@ -61,6 +62,75 @@ def test_where_nothing_was_looked_at_nothing_is_said():
     assert covered_words(float("nan")) == ""
     only = covered_shares(swum(product, LABEL, [box(0, 0, 1, 1)]))
     assert {label for label, _ in only} == {LABEL}
+
+
+def out_of_reach(product, label, patches):
+    """Return the product with swing water that casts get to from one bank alone, or by boat."""
+    flow = float(product.flows["flow"].to_numpy()[product.labels.index(label)])
+    rows = [
+        {"flow": flow, "flow_label": label, "area_m2": one.area, "only_from": only, "geometry": one}
+        for only, one in patches.items()
+    ]
+    crs = str(product.layers["water"].crs)
+    return replace(product, layers={**product.layers, "beyond": layer_frame("beyond", rows, crs)})
+
+
+def test_what_no_cast_gets_to_is_a_share_of_the_runs_water():
+    product = made_product()
+    water = product.layers["water"]
+    mine = water[(water["flow_label"] == LABEL) & (water["run"] == "First Gravel")].union_all()
+    x0, y0, x1, y1 = mine.bounds
+    middle = (x0 + x1) / 2
+    left, right = box(x0, y0, middle, y1), box(middle, y0, x1, y1)
+    patches = {OnlyFrom.BOAT: left, OnlyFrom.LEFT: right}
+    shares = beyond_shares(out_of_reach(product, LABEL, patches))
+    got = shares[LABEL, "First Gravel"]
+    assert got["boat"] == pytest.approx(mine.intersection(left).area / mine.area)
+    assert got["boat"] + got["left"] == pytest.approx(1.0)
+    assert "right" not in got
+    assert beyond_shares(product) == {}
+
+
+def test_the_words_tell_the_other_bank_from_the_boat_and_leave_out_what_is_not_there():
+    both = covered_words(0.3, 0.21, 0.12)
+    assert "30 % of its water rightly: dark" in both
+    assert (
+        "Hatched, no cast from your bank gets there: 21 % from the other bank, 12 % only from"
+        in both
+    )
+    assert "other bank" not in covered_words(0.3, 0.0, 0.12)
+    assert "boat" not in covered_words(0.3, 0.21, 0.0)
+    assert "Hatched" not in covered_words(0.3)
+
+
+@pytest.mark.browser
+@pytest.mark.slow
+def test_the_card_hatches_what_the_other_bank_and_a_boat_get_to(half_swum, tmp_path, browser_page):
+    water = half_swum.layers["water"]
+    west, south, east, north = water[water["flow_label"] == LABEL].total_bounds
+    patch = box((west + east) / 2, south, east, north)
+    hatched = {}
+    for only in OnlyFrom:
+        product = out_of_reach(half_swum, LABEL, {only: patch})
+        path = write_maps(product, tmp_path / only)[0]
+        page = browser_page(path, PHONE, address=f"#flow={LABEL}").page
+        page.evaluate("document.querySelector('[aria-controls=fold-table]').click()")
+        for number in range(page.locator(".run-curves button").count()):
+            page.evaluate(f"document.querySelectorAll('.run-curves button')[{number}].click()")
+            settle(page)
+            told = page.locator(".cover-picture figcaption").all_inner_texts()
+            bank = page.evaluate(f"reach.runs()[{number}].at[reach.state.flow].bank")
+            drawn = page.locator(".cover-picture .cover-far").count()
+            share = beyond_shares(product).get(
+                (LABEL, page.evaluate(f"reach.runs()[{number}].name"))
+            )
+            mine = {"left": "right", "right": "left"}.get(bank) == only or only == OnlyFrom.BOAT
+            if told and share[only] >= 0.01:
+                assert ("Hatched" in told[0]) is mine
+                assert (drawn > 0) is mine
+                hatched[only, mine] = True
+    assert (OnlyFrom.BOAT, True) in hatched
+    assert {mine for only, mine in hatched if only != OnlyFrom.BOAT} == {True, False}
 
 
 @pytest.mark.browser

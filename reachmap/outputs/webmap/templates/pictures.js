@@ -32,7 +32,22 @@ function boxesMeet(a, b) {
   return a[0] <= b[2] && b[0] <= a[2] && a[1] <= b[3] && b[1] <= a[3];
 }
 
-// The water of a run, what of it is swum rightly, and where one stands; nothing where not known.
+// Stripes for water that no cast from the bank one fishes gets to.
+function farHatch() {
+  const hatch = svg("pattern", {
+    id: "cover-hatch",
+    width: 6,
+    height: 6,
+    patternUnits: "userSpaceOnUse",
+    patternTransform: "rotate(45)",
+  });
+  hatch.append(svg("rect", { class: "cover-ground", width: 6, height: 6 }));
+  hatch.append(svg("path", { class: "cover-stripe", d: "M1,0V6" }));
+  return hatch;
+}
+
+// The water of a run: what is swum rightly, what no cast gets to, where one stands; nothing where
+// that is not known.
 function coveragePicture(index) {
   const now = runs[index].at[state.flow];
   if (!now.covered) return null;
@@ -58,11 +73,19 @@ function coveragePicture(index) {
   const clip = svg("clipPath", { id: "cover-clip" });
   const whole = water.map((f) => smallPath(f, place)).join("");
   clip.append(svg("path", { d: whole }));
+  picture.append(farHatch());
   picture.append(clip, svg("path", { class: "cover-water", d: whole }));
   for (const part of featuresNow().get("covered") || []) {
     if (!boxesMeet(part.box, box)) continue;
     const d = smallPath(part, place);
     picture.append(svg("path", { class: "cover-swum", d, "clip-path": "url(#cover-clip)" }));
+  }
+  const far = ["beyond", { left: "only_right", right: "only_left" }[now.bank]];
+  for (const part of far.flatMap((kind) => featuresNow().get(kind) || [])) {
+    if (!boxesMeet(part.box, box)) continue;
+    const d = smallPath(part, place);
+    const hatched = { class: "cover-far", d, fill: "url(#cover-hatch)" };
+    picture.append(svg("path", { ...hatched, "clip-path": "url(#cover-clip)" }));
   }
   for (const stand of stands) {
     const [cx, cy] = place(stand.x, stand.y);

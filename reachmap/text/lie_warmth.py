@@ -1,0 +1,45 @@
+"""The sentence on the water's temperature for which a map's lies were found."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from reachmap.base.language import date_text
+from reachmap.base.units import TEMPERATURE, from_celsius
+from reachmap.base.words import UnitSystem
+from reachmap.markup.model import LieLimits
+from reachmap.text.numbers import speed_words
+from reachmap.water.lie_warmth import Warmth, WarmthFrom
+
+BY = {WarmthFrom.ASKED: "as you gave it", WarmthFrom.FOLDER: "by reach.toml"}
+"""Where a temperature comes from that is not a reading."""
+
+
+def lie_words(
+    warmth: Warmth | None, limits: LieLimits, usual: LieLimits, units: UnitSystem
+) -> list[str]:
+    """Return the sentence on the water's temperature and the lies; none where it is not known.
+
+    Parameters
+    ----------
+    warmth
+        The temperature and where it comes from.
+    limits, usual
+        The limits of lies at it, and the season's.
+    units
+        The folder's units.
+    """
+    if warmth is None:
+        return []
+    if warmth.when is None:
+        origin = BY[warmth.origin]
+    else:
+        day = datetime.fromtimestamp(int(warmth.when.astype("datetime64[s]").astype(int)), UTC)
+        origin = f"by the record to {date_text(day.date(), 'year')}"
+    degrees = f"{from_celsius(warmth.celsius, units):.0f} {TEMPERATURE[units]}"
+    speed, other = (speed_words(one.speed_high_m_s, units) for one in (limits, usual))
+    beside = "as usual" if speed == other else f"{other} is usual"
+    return [
+        f"water of {degrees}, {origin}: fish are looked for where it runs up to {speed} near the "
+        f"bed ({limits.season}: {beside})"
+    ]
