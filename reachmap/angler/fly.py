@@ -9,6 +9,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from reachmap.base.language import noted
 from reachmap.base.units import to_si
 
 
@@ -34,11 +35,37 @@ def _row(feet: float, inches: tuple[float, float], colour: str, shape: str, note
 
 
 FLIES: tuple[FlyRow, ...] = (
-    _row(0.0, (4.0, 5.0), "black and blue", "bulky", "hardly fishable: only the soft edge"),
-    _row(1.0, (3.5, 4.5), "black and blue or black and red", "bulky, flashy", "fish the soft edge"),
-    _row(2.0, (3.0, 4.0), "purple, pink or orange", "full", "the edges and the walking water"),
-    _row(4.0, (2.0, 3.0), "pink, orange or olive", "medium", "all swing water"),
-    _row(8.0, (1.0, 2.0), "dark or natural", "sparse", "low light, longer leader, farther off"),
+    _row(
+        0.0,
+        (4.0, 5.0),
+        noted("black and blue"),
+        noted("bulky"),
+        noted("hardly fishable: only the soft edge"),
+    ),
+    _row(
+        1.0,
+        (3.5, 4.5),
+        noted("black and blue or black and red"),
+        noted("bulky, flashy"),
+        noted("fish the soft edge"),
+    ),
+    _row(
+        2.0,
+        (3.0, 4.0),
+        noted("purple, pink or orange"),
+        noted("full"),
+        noted("the edges and the walking water"),
+    ),
+    _row(
+        4.0, (2.0, 3.0), noted("pink, orange or olive"), noted("medium"), noted("all swing water")
+    ),
+    _row(
+        8.0,
+        (1.0, 2.0),
+        noted("dark or natural"),
+        noted("sparse"),
+        noted("low light, longer leader, farther off"),
+    ),
 )
 """Rows by rising clarity; common practice, no published source."""
 

@@ -160,6 +160,11 @@ def noted(message: str) -> str:
     return message
 
 
+def shown(messages: Mapping[str, str]) -> dict[str, str]:
+    """Return messages by name in the language written now, for a page's own script."""
+    return {name: tr(message) for name, message in messages.items()}
+
+
 def _form(rule: str, count: int) -> int:
     """Return which plural form a catalogue's rule takes for a count."""
     from gettext import c2py

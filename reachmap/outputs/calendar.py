@@ -7,6 +7,7 @@ from datetime import UTC, timedelta
 
 from icalendar import Calendar, Event
 
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.planner.choose import Pick
 from reachmap.planner.days import Days
@@ -84,5 +85,5 @@ def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
         rising_sentence(day, zone),
         confidence_sentence(days.sure[index]),
         CAUTION,
-        LOCAL_RULES,
+        tr(LOCAL_RULES),
     ]

@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.text.terms import DRAWN
 
@@ -92,7 +93,7 @@ class Style:
     @property
     def words(self) -> str:
         """Return its name in the legend."""
-        return DRAWN[self.kind]
+        return tr(DRAWN[self.kind])
 
 
 PAPER, INK = "#f5f0e5", "#1c2a2b"

@@ -9,6 +9,7 @@ import shapely
 
 from reachmap.base.arrays import BoolArray, FloatArray
 from reachmap.base.errors import BuildError, Fault
+from reachmap.base.language import tr
 from reachmap.base.units import LENGTH, flow_words, from_si
 from reachmap.base.words import WadeGrade, Wet
 from reachmap.outputs.palette import BY_KIND, FISHING, PAPER, ramps
@@ -60,7 +61,7 @@ def plot_map(product: Product, *, ax: Axes | None = None) -> Axes:
     axes.set_ylabel("north [m]")
     units = product.markup.plan.units
     notes = map_notes(units, preview=product.preview, between=product.between)
-    lines = [*notes, CAUTIONS[1]]
+    lines = [*notes, tr(CAUTIONS[1])]
     axes.figure.text(0.5, 0.01, "\n".join(lines), ha="center", va="bottom", fontsize=7, wrap=True)
     axes.legend(loc="upper left", bbox_to_anchor=(0, -0.15), ncols=3, fontsize=8)
     return axes

@@ -12,6 +12,7 @@ import xarray as xr
 from reachmap import flow
 from reachmap.base.errors import BuildError
 from reachmap.base.fingerprint import stage_key
+from reachmap.base.language import tr
 from reachmap.flow import FlowSettings
 from reachmap.flow.notes import packed_flows
 from reachmap.ground.cover_classes import CLASS_CODES
@@ -109,7 +110,7 @@ def ensemble_of(
         made = store.timed("doubt", make) if missing else None
     except BuildError as error:
         found = (f"{one.where}: {one.found}." for one in error.faults)
-        return Ensemble(notes=(*found, MODEL_ALONE))
+        return Ensemble(notes=(*found, tr(MODEL_ALONE)))
     parts = (
         store.dataset(f"doubt {name}", key, partial(_one, made, missing, index))
         for index, (name, key) in enumerate(zip(flowing["asked"].to_numpy(), keys, strict=True))

@@ -47,33 +47,33 @@ PREVIEW = noted(
     "water only roughly placed. Build in full before you lean on it."
 )
 
-STILL_SWITCHES = (
+STILL_SWITCHES = noted(
     "Scripts do not run in this copy: it was saved, or this browser has them off. The flow cannot "
     "be switched, a tap reads nothing, and no other flow is drawn."
 )
-STILL_UNKNOWN = (
+STILL_UNKNOWN = noted(
     "Striped water is beyond your limits or not graded. Bricked water is not known: treat it as "
     "deep and fast. What is not known is never harmless."
 )
 """Lines next to the still picture of a page whose scripts do not run."""
 
-TERMINAL = (
+TERMINAL = noted(
     "Worked out from a drawing; it has not seen the river today. People drown wading. Follow local "
     "rules, gauges and guides, and look before every step."
 )
 """The last line of every command that gives something to go by."""
 
-ON_SHEETS = (
+ON_SHEETS = noted(
     "People drown wading. This sheet was worked out from a drawing and has not seen the river "
     "today. It never says that water can be waded. Check the gauge, local rules and closures; ask "
     "guides; look and feel before each step; turn back early."
 )
 """Foot of a pocket sheet."""
 
-IN_FILES = (
+IN_FILES = noted(
     "Worked out from a drawing, not seen today. Rivers change. Look before you wade; follow local "
     "rules, gauges and guides. A point says where water may fish, never that one can stand there."
 )
 """In every file for a GPS or a phone, after how water was graded."""
 
-PREVIEW_IN_FILES = " Preview: quick one-dimensional flow, rough speeds."
+PREVIEW_IN_FILES = noted(" Preview: quick one-dimensional flow, rough speeds.")

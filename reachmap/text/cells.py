@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.ground.cell_size import LEAST_ACROSS, SIZES_M, CellChoice, CellReason
 from reachmap.text.numbers import length_words
@@ -16,11 +17,14 @@ def cell_words(choice: CellChoice, units: UnitSystem) -> str:
     >>> cell_words(one, UnitSystem.METRIC)
     'Cells of 1 m: the river is about 28 m wide, which makes 28 across; 2 m would make 14.'
     """
-    as_asked = ", as asked" if choice.reason is CellReason.ASKED else ""
+    as_asked = tr(", as asked") if choice.reason is CellReason.ASKED else ""
     wide = length_words(round(choice.width_m), units)
-    start = (
-        f"Cells of {choice.cell_m:g} m{as_asked}: the river is about {wide} wide, which makes "
-        f"{choice.across:.0f} across"
+    start = tr(
+        "Cells of {cell} m{as_asked}: the river is about {wide} wide, which makes {across} across",
+        cell=f"{choice.cell_m:g}",
+        as_asked=as_asked,
+        wide=wide,
+        across=f"{choice.across:.0f}",
     )
     return f"{start}{_why(choice)}."
 
@@ -31,18 +35,36 @@ def _why(choice: CellChoice) -> str:
     coarser = next((one for one in reversed(SIZES_M) if one > choice.cell_m), None)
     if choice.reason is CellReason.BUDGET and finer is not None:
         cells = round(choice.count(finer), -3)
-        return (
-            f"; {finer:g} m would make {choice.width_m / finer:.0f} but, on a reach this long, "
-            f"{cells:,.0f} cells of water a flow; --cell {finer:g} takes them"
+        return tr(
+            "; {finer} m would make {width} but, on a reach this long, "
+            "{cells} cells of water a flow; --cell {finer} takes them",
+            finer=f"{finer:g}",
+            width=f"{choice.width_m / finer:.0f}",
+            cells=f"{cells:,.0f}",
         )
     if choice.reason is CellReason.SMALLEST:
-        return f", fewer than the {LEAST_ACROSS:.0f} wanted; there are no smaller cells"
+        return tr(
+            ", fewer than the {least_across} wanted; there are no smaller cells",
+            least_across=f"{LEAST_ACROSS:.0f}",
+        )
     if choice.reason is CellReason.ASKED:
         fitting = next(
             (one for one in SIZES_M if choice.width_m / one >= LEAST_ACROSS), SIZES_M[-1]
         )
         few = choice.across < LEAST_ACROSS and fitting < choice.cell_m
-        return f"; {fitting:g} m would make {choice.width_m / fitting:.0f}" if few else ""
+        return (
+            tr(
+                "; {fitting} m would make {width}",
+                fitting=f"{fitting:g}",
+                width=f"{choice.width_m / fitting:.0f}",
+            )
+            if few
+            else ""
+        )
     if coarser is None:
         return ""
-    return f"; {coarser:g} m would make {choice.width_m / coarser:.0f}"
+    return tr(
+        "; {coarser} m would make {width}",
+        coarser=f"{coarser:g}",
+        width=f"{choice.width_m / coarser:.0f}",
+    )

@@ -8,8 +8,8 @@ from datetime import date, datetime, tzinfo
 import numpy as np
 
 from reachmap.angler.fly import FLIES, FlyRow, fly_for
-from reachmap.base.language import date_text, noted, number_text, tr
-from reachmap.base.units import TEMPERATURE, flow_words, from_celsius
+from reachmap.base.language import date_text, noted, tr, tr_count
+from reachmap.base.units import flow_words
 from reachmap.base.words import (
     UnitSystem,
 )
@@ -21,7 +21,6 @@ from reachmap.planner.facts import ReachFacts, boats_only
 from reachmap.planner.hours import LIMB_PER_DAY
 from reachmap.planner.outlook import CODES, Source
 from reachmap.planner.sun import local
-from reachmap.planner.water_temp import Warmth, oxygen_mg_l, warmth_of
 from reachmap.text.fly import fly_words
 from reachmap.text.numbers import (
     NOT_KNOWN,
@@ -31,7 +30,8 @@ from reachmap.text.numbers import (
     time_words,
     two_figures,
 )
-from reachmap.text.terms import KINDS
+from reachmap.text.plain_words import in_words
+from reachmap.text.terms import KINDS, SIDES
 from reachmap.text.today import MINDED, NOTHING_DRAWN
 
 LOCAL_RULES = noted(
@@ -76,12 +76,14 @@ def flow_sentence(day: Day, units: UnitSystem) -> str:
     hours = day.hours
     known = np.isfinite(hours.flow)
     if not known.any():
-        return "Flow not known."
+        return tr("Flow not known.")
     flow = hours.flow[known]
     first, last = float(flow[0]), float(flow[-1])
     band = flow_span(float(hours.low[known].min()), float(hours.high[known].max()), units)
     span = flow_span(min(first, last), max(first, last), units)
-    way = f"{span}, {trend_word(day)}" + ("" if span == band else f" (between {band})")
+    way = f"{span}, {trend_word(day)}"
+    if span != band:
+        way = tr("{flow} (between {band})", flow=way, band=band)
     return f"{way}. {source_words(hours.source)}"
 
 
@@ -89,19 +91,25 @@ def trend_word(day: Day) -> str:
     """Return whether the river rises, falls or stands over the day's light."""
     growth = day.hours.growth[np.isfinite(day.hours.growth)]
     if not growth.size:
-        return "heading not known"
-    if growth.max() > LIMB_PER_DAY:
-        return "rising" if growth.min() > 0 else "rising for part of the day"
-    return "falling" if growth.mean() < -LIMB_PER_DAY / 2 else "steady"
+        return tr("heading not known")
+    if _rises(day):
+        return tr("rising") if growth.min() > 0 else tr("rising for part of the day")
+    return tr("falling") if growth.mean() < -LIMB_PER_DAY / 2 else tr("steady")
+
+
+def _rises(day: Day) -> bool:
+    """Return whether the river rises for part of the day's light at least."""
+    growth = day.hours.growth[np.isfinite(day.hours.growth)]
+    return bool(growth.size and growth.max() > LIMB_PER_DAY)
 
 
 def source_words(codes: np.ndarray) -> str:
     """Return the sources of the day's flow."""
     words = {
-        Source.READ: "as read",
-        Source.FORECAST: "by the forecast",
-        Source.FALL: "as the river falls if no rain comes",
-        Source.UNKNOWN: "for part of it not known",
+        Source.READ: tr("as read"),
+        Source.FORECAST: tr("by the forecast"),
+        Source.FALL: tr("as the river falls if no rain comes"),
+        Source.UNKNOWN: tr("for part of it not known"),
     }
     there = set(codes.tolist())
     words_there = list_words([word for source, word in words.items() if CODES[source] in there])
@@ -112,12 +120,15 @@ def clarity_sentence(day: Day, units: UnitSystem) -> str:
     """Return the sentence on the day's clarity, with its band and basis."""
     known = [one for one in day.hours.clarity if math.isfinite(one.metres)]
     if not known:
-        return "How far you will see: not known; too few notes of clarity for this river."
+        return tr("How far you will see: not known; too few notes of clarity for this river.")
     middle = known[len(known) // 2]
     low, high = (length_words(one, units) for one in (middle.low, middle.high))
-    return (
-        f"You will see about {length_words(middle.metres, units)} ({low} to {high}), "
-        f"by {basis_words(middle.basis)}."
+    return tr(
+        "You will see about {metres} ({low} to {high}), by {basis}.",
+        metres=length_words(middle.metres, units),
+        low=low,
+        high=high,
+        basis=basis_words(middle.basis),
     )
 
 
@@ -125,67 +136,89 @@ def light_sentence(day: Day) -> str:
     """Return the day's light."""
     light = day.light
     if light.hours is None:
-        return "The sun does not rise."
+        return tr("The sun does not rise.")
     begin, end = light.hours
-    first = "" if light.dawn is None else f", first light {light.dawn:%H:%M}"
-    last = "" if light.dusk is None else f", dark by {light.dusk:%H:%M}"
-    return f"Sun {begin:%H:%M} to {end:%H:%M}{first}{last}."
+    parts = [tr("Sun {begin} to {end}", begin=f"{begin:%H:%M}", end=f"{end:%H:%M}")]
+    if light.dawn is not None:
+        parts.append(tr("first light {dawn}", dawn=f"{light.dawn:%H:%M}"))
+    if light.dusk is not None:
+        parts.append(tr("dark by {dusk}", dusk=f"{light.dusk:%H:%M}"))
+    return f"{', '.join(parts)}."
 
 
 def rising_sentence(day: Day, zone: tzinfo) -> str:
     """Return the sentence on rising water while one is out, and on the way back."""
     hours = day.hours
     if not np.isfinite(hours.flow).any():
-        return "Whether it rises while you are out is not known: treat it as if it did."
+        return tr("Whether it rises while you are out is not known: treat it as if it did.")
     if not np.isfinite(hours.flow).all():
-        return (
+        return tr(
             "For part of the day nobody knows the flow: stay on ground that needs no wading back."
         )
     word = trend_word(day)
     shut = [run for run in day.runs if not np.isnat(run.cut_off) and run.window is not None]
-    if word.startswith("rising"):
+    if _rises(day):
         top = hours.times[int(np.argmax(hours.flow))]
-        sentence = f"The water rises while you are out, to its highest at {clock(top, zone)}"
+        sentence = tr(
+            "The water rises while you are out, to its highest at {top}", top=clock(top, zone)
+        )
     else:
-        sentence = f"The water is {word} while you are out"
+        sentence = tr("The water is {word} while you are out", word=word)
     if not shut:
-        return f"{sentence}; rain or a release may still lift it. Watch the edge."
+        return tr(
+            "{sentence}; rain or a release may still lift it. Watch the edge.", sentence=sentence
+        )
     first = min(shut, key=lambda run: run.cut_off)
-    return (
-        f"{sentence}. The way back may close on {len(shut)} "
-        f"{'run' if len(shut) == 1 else 'runs'}, first on {first.facts.name} at "
-        f"{clock(first.cut_off, zone)}."
+    return tr_count(
+        "{sentence}. The way back may close on {count} run, first on {run} at {at}.",
+        "{sentence}. The way back may close on {count} runs, first on {run} at {at}.",
+        len(shut),
+        sentence=sentence,
+        run=first.facts.name,
+        at=clock(first.cut_off, zone),
     )
 
 
 def run_line(run: RunDay, zone: tzinfo, units: UnitSystem) -> str:
     """Return a run on the day in one line: hours, kind of water, score, minutes and stretch."""
-    when = "all the light"
+    when = tr("all the light")
     if run.window is not None:
         when = f"{clock(run.window[0], zone)}-{clock(run.window[1], zone)}"
-    kind = KINDS.get(run.at.kind, run.at.kind)
-    prime = ", prime" if run.at.prime else ""
+    kind = tr(KINDS.get(run.at.kind, run.at.kind))
+    prime = tr(", prime") if run.at.prime else ""
     time = time_words(run.at.minutes)
     if math.isfinite(run.at.stretch_m):
-        time = f"{time} for its best {distance_words(run.at.stretch_m, units)}"
-    return f"{when}: {kind}, {side_words(run.at.side)}{prime}; score {run.score:.0f}; {time}"
+        time = tr(
+            "{time} for its best {stretch}",
+            time=time,
+            stretch=distance_words(run.at.stretch_m, units),
+        )
+    return tr(
+        "{when}: {kind}, {side}{prime}; score {score}; {time}",
+        when=when,
+        kind=kind,
+        side=side_words(run.at.side),
+        prime=prime,
+        score=f"{run.score:.0f}",
+        time=time,
+    )
 
 
 def pick_line(run: RunDay, zone: tzinfo, units: UnitSystem) -> str:
     """Return a run of a day's list in one line, with the one thing to mind there."""
-    return f"{run_line(run, zone, units)}; mind: {minded(run)}"
+    return tr("{run}; mind: {mind}", run=run_line(run, zone, units), mind=minded(run))
 
 
 def minded(run: RunDay) -> str:
     """Return the one thing to mind at a run, at the flow read that is nearest to the day's."""
-    return tr(MINDED[run.at.mind] if run.at.mind else NOTHING_DRAWN)
+    return tr(MINDED[run.at.mind]) if run.at.mind else tr(NOTHING_DRAWN)
 
 
 def side_words(side: str) -> str:
     """Return which bank."""
     if side == "both":
-        return "both banks"
-    return f"river {side}" if side in ("left", "right") else side
+        return tr("both banks")
+    return tr(SIDES[side]) if side in ("left", "right") else in_words(side)
 
 
 def bring_sentences(
@@ -193,25 +226,28 @@ def bring_sentences(
 ) -> list[str]:
     """Return what to bring: rod, head and tip for the day's runs, the fly, wading gear."""
     gear = dict.fromkeys(item for pick in plan.picks for item in pick.run.at.gear[1:] if item)
-    sentences = [f"Gear for the listed runs: {list_words(list(gear))}."] if gear else []
+    sentences = (
+        [tr("Gear for the listed runs: {gear}.", gear=list_words(list(gear)))] if gear else []
+    )
     casts = dict.fromkeys(pick.run.at.gear[0] for pick in plan.picks if pick.run.at.gear[0])
     if casts:
-        sentences.append(f"Casts that have room there: {list_words(list(casts))}.")
+        named = list_words([in_words(cast) for cast in casts])
+        sentences.append(tr("Casts that have room there: {casts}.", casts=named))
     known = [one.metres for one in day.hours.clarity if math.isfinite(one.metres)]
     seen = known[len(known) // 2] if known else math.nan
     sentences.append(fly_words(fly_for(seen, flies), seen, units))
-    sentences.append("Wading belt, staff, a watch, and somebody who knows where you are.")
+    sentences.append(tr("Wading belt, staff, a watch, and somebody who knows where you are."))
     return sentences
 
 
 NOT_LISTED = {
-    NotListed.CUT_OFF: "the way back may close that day",
-    NotListed.ISLAND: "from an island or bar",
-    NotListed.BOAT: "no way on foot is drawn",
-    NotListed.SHUT: "one cannot fish it at this flow",
-    NotListed.TIME_UNKNOWN: "nobody knows how long it takes",
-    NotListed.LESSER: "lesser, or no light left for it",
-    NotListed.OTHER_BANK: "on the other bank",
+    NotListed.CUT_OFF: noted("the way back may close that day"),
+    NotListed.ISLAND: noted("from an island or bar"),
+    NotListed.BOAT: noted("no way on foot is drawn"),
+    NotListed.SHUT: noted("one cannot fish it at this flow"),
+    NotListed.TIME_UNKNOWN: noted("nobody knows how long it takes"),
+    NotListed.LESSER: noted("lesser, or no light left for it"),
+    NotListed.OTHER_BANK: noted("on the other bank"),
 }
 """Why a run that is in shape is not on a day's list."""
 
@@ -219,90 +255,71 @@ NOT_LISTED = {
 def not_listed_words(run: RunDay, reason: NotListed) -> str:
     """Return why a run in shape is not on the list; for a shut one the reason it is shut."""
     if reason is NotListed.SHUT and run.at.shut:
-        return Shut(run.at.shut).meaning
-    return NOT_LISTED[reason]
+        return tr(Shut(run.at.shut).meaning)
+    return tr(NOT_LISTED[reason])
 
 
 LIMITS = {
-    LimitKind.ODDS: "in less than half of the courses the flow may take it is in shape",
-    LimitKind.FLOW_UNKNOWN: "the flow is not known",
-    LimitKind.FLOW_PARTLY_UNKNOWN: "the flow is not known for part of the day",
-    LimitKind.CLARITY_UNKNOWN: "clarity is not known, and is left out of the score",
-    LimitKind.PREVIEW: "the build is a quick preview",
-    LimitKind.BED_POOR: "little is known of the bed",
-    LimitKind.BED_FAIR: "the bed is fairly known",
-    LimitKind.STEEP_SCORE: "the best run's score hangs much on the flow",
+    LimitKind.ODDS: noted("in less than half of the courses the flow may take it is in shape"),
+    LimitKind.FLOW_UNKNOWN: noted("the flow is not known"),
+    LimitKind.FLOW_PARTLY_UNKNOWN: noted("the flow is not known for part of the day"),
+    LimitKind.CLARITY_UNKNOWN: noted("clarity is not known, and is left out of the score"),
+    LimitKind.PREVIEW: noted("the build is a quick preview"),
+    LimitKind.BED_POOR: noted("little is known of the bed"),
+    LimitKind.BED_FAIR: noted("the bed is fairly known"),
+    LimitKind.STEEP_SCORE: noted("the best run's score hangs much on the flow"),
 }
 """Limits of the confidence in a day; the two with a lead are in `confidence_limit_words`."""
 
 BASES = {
-    BasisKind.NONE: "nothing that is known",
-    BasisKind.HELD_NOTE: "the last note, held for a day and a half at most",
-    BasisKind.FALL_NOTE: "one note of this fall, cleared along it as other rivers clear",
-    BasisKind.OWN_LAW: "your two sightings in reach.toml, whose doubt is not known",
-    BasisKind.TURBIDITY: "the turbidity read",
-    BasisKind.GIVEN: "what you said",
+    BasisKind.NONE: noted("nothing that is known"),
+    BasisKind.HELD_NOTE: noted("the last note, held for a day and a half at most"),
+    BasisKind.FALL_NOTE: noted("one note of this fall, cleared along it as other rivers clear"),
+    BasisKind.OWN_LAW: noted("your two sightings in reach.toml, whose doubt is not known"),
+    BasisKind.TURBIDITY: noted("the turbidity read"),
+    BasisKind.GIVEN: noted("what you said"),
 }
 """Basis of a clarity, where no count of notes is part of it."""
-
-WARMTHS = {
-    Warmth.COLD: "fish hardly move for a fly: fish slow and close",
-    Warmth.QUICK: "cold: slow water and a slow swing",
-    Warmth.LIVELY: "fish move well for a fly",
-    Warmth.WARM: "warm for these fish: land them quickly, keep them wet, stop early",
-    Warmth.REST: "too warm to play a fish that is to live: leave them in peace",
-}
-"""Meaning of the water's temperature; common practice, no published source."""
 
 
 def basis_words(basis: ClarityBasis) -> str:
     """Return the basis of a clarity."""
-    words = BASES.get(basis.kind, "")
+    words = tr(BASES.get(basis.kind, ""))
     if basis.kind is BasisKind.LIMB_NOTES:
-        words = f"{basis.notes} notes on the {basis.limb} limb"
+        words = tr("{notes} notes on the {limb} limb", notes=basis.notes, limb=in_words(basis.limb))
     elif basis.kind is BasisKind.ALL_NOTES:
-        words = f"{basis.notes} notes, rise and fall together"
+        words = tr("{notes} notes, rise and fall together", notes=basis.notes)
     elif basis.kind is BasisKind.CLEARED_NOTE:
-        words = f"the last note, cleared on as between {basis.notes} pairs of notes"
-    return f"{words}, and the note of this storm" if basis.storm_note else words
+        words = tr("the last note, cleared on as between {notes} pairs of notes", notes=basis.notes)
+    return tr("{words}, and the note of this storm", words=words) if basis.storm_note else words
 
 
 def confidence_limit_words(limit: ConfidenceLimit) -> str:
     """Return one limit of the confidence in a day."""
     if limit.kind is LimitKind.RECESSION:
         ahead = days_words(limit.days)
-        return f"the flow is the river's own fall if no rain comes, {ahead} after the last reading"
+        return tr(
+            "the flow is the river's own fall if no rain comes, {ahead} after the last reading",
+            ahead=ahead,
+        )
     if limit.kind is LimitKind.FORECAST:
-        return f"the flow is a forecast, {days_words(limit.days)} ahead"
-    return LIMITS[limit.kind]
+        return tr("the flow is a forecast, {days} ahead", days=days_words(limit.days))
+    return tr(LIMITS[limit.kind])
 
 
 def days_words(days: float) -> str:
     """Return a duration [d], to a day."""
     if days < 1:
-        return "less than a day"
-    return "a day" if round(days) == 1 else f"{days:.0f} days"
+        return tr("less than a day")
+    return tr("a day") if round(days) == 1 else tr("{days} days", days=f"{days:.0f}")
 
 
 def confidence_sentence(sure: DayConfidence) -> str:
     """Return the confidence in a day's advice, with its limits."""
-    word = {"low": "Little sure", "fair": "Fairly sure", "good": "Sure"}[str(sure.word)]
+    words = {"low": tr("Little sure"), "fair": tr("Fairly sure"), "good": tr("Sure")}
+    word = words[str(sure.word)]
     because = "; ".join(confidence_limit_words(one) for one in sure.because)
     return f"{word}: {because}." if because else f"{word}."
-
-
-def temperature_words(celsius: float, units: UnitSystem) -> str:
-    """Return plain words on the water's temperature [C]; empty where it is not known."""
-    warmth = warmth_of(celsius)
-    if warmth is None:
-        return ""
-    degrees, digits = from_celsius(celsius, units), 0 if units is UnitSystem.US else 1
-    shown = f"{number_text(degrees, digits)} {TEMPERATURE[units]}"
-    oxygen = oxygen_mg_l(celsius)
-    holds = ""
-    if math.isfinite(oxygen):
-        holds = f"; it holds at most {number_text(oxygen, 1)} mg/L of oxygen"
-    return f"Water {shown}: {WARMTHS[warmth]} (common practice){holds}."
 
 
 def boat_sentence(facts: ReachFacts) -> str:

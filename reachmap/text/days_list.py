@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
@@ -14,7 +15,6 @@ from reachmap.text.days import (
     day_name,
     pick_line,
     rising_sentence,
-    temperature_words,
 )
 from reachmap.text.days_odds import odds_sentence
 from reachmap.text.days_rules import day_rules_sentences, rules_sentences
@@ -27,13 +27,14 @@ from reachmap.text.days_why import (
     why_sentences,
 )
 from reachmap.text.outlook import outlook_sentences
+from reachmap.text.warmth import temperature_words
 
 
 def days_lines(days: Days, units: UnitSystem) -> list[str]:
     """Return the best day in full, the outlook, the notes and the local rules."""
     lines = [*all_rules(days)]
     if days.best is None:
-        lines.append(boat_sentence(days.facts) or "No day can be named best.")
+        lines.append(boat_sentence(days.facts) or tr("No day can be named best."))
     else:
         day, plan = days.days[days.best], days.plans[days.best]
         why = why_sentences(day, days.facts, units, days.settings.day.score)
@@ -49,8 +50,8 @@ def days_lines(days: Days, units: UnitSystem) -> list[str]:
         lines += bring_sentences(day, plan, units, days.facts.flies)
         lines.append(confidence_sentence(days.sure[days.best]))
     lines += outlook_sentences(days.outlook, units, days.zone)
-    lines += [f"Note: {line}" for line in days.remarks]
-    return [*lines, *water_sentences(days, units), LOCAL_RULES]
+    lines += [tr("Note: {line}", line=line) for line in days.remarks]
+    return [*lines, *water_sentences(days, units), tr(LOCAL_RULES)]
 
 
 def all_rules(days: Days) -> list[str]:

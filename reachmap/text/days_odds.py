@@ -34,7 +34,7 @@ def odds_words(odds: Odds) -> str:
 
 def odds_head(days: Days) -> str:
     """Return the head of the odds' column, which marks odds without rain."""
-    return "In shape if dry" if days.basis is MembersBasis.BAND else "In shape"
+    return tr("In shape if dry") if days.basis is MembersBasis.BAND else tr("In shape")
 
 
 def odds_short(day: Day) -> str:

@@ -37,12 +37,12 @@ def day_rules_sentences(day: Day, rules: Rules) -> list[str]:
     """Return the rules of one day."""
     sentences = []
     if rules.looked_up and not day.rules_complete:
-        sentences.append("The rules noted do not say of every run whether it is open that day.")
+        sentences.append(tr("The rules noted do not say of every run whether it is open that day."))
     shut = [run.facts.name for run in day.runs if run.closed]
     if day.closed:
-        sentences.append("Closed: nothing is proposed.")
+        sentences.append(tr("Closed: nothing is proposed."))
     elif shut:
-        sentences.append(f"Closed that day: {list_words(shut)}.")
+        sentences.append(tr("Closed that day: {shut}.", shut=list_words(shut)))
     return [*sentences, *(_rule_words(rule) for rule in day.rules if _adds_something(rule))]
 
 
@@ -53,15 +53,17 @@ def _adds_something(rule: Rule) -> bool:
 
 def _rule_words(rule: Rule) -> str:
     """Return one rule."""
-    where = list_words(list(rule.runs)) if rule.runs else "the reach"
+    where = list_words(list(rule.runs)) if rule.runs else tr("the reach")
     hours = ""
     if rule.hours is not None:
-        hours = f" {rule.hours[0]:%H:%M} to {rule.hours[1]:%H:%M}"
+        hours = tr(
+            " {hours} to {hours2}", hours=f"{rule.hours[0]:%H:%M}", hours2=f"{rule.hours[1]:%H:%M}"
+        )
     stated = {
-        RuleKind.OPEN: f"{where} is open{hours}",
-        RuleKind.CLOSED: f"{where} is closed{hours}",
+        RuleKind.OPEN: tr("{where} is open{hours}", where=where, hours=hours),
+        RuleKind.CLOSED: tr("{where} is closed{hours}", where=where, hours=hours),
         RuleKind.GEAR: where,
     }[rule.kind]
     gear = f": {rule.gear}" if rule.gear else ""
-    source = f" ({rule.source})" if rule.source else " (no source noted)"
-    return f"Rule for {stated}{gear}{source}."
+    source = f" ({rule.source})" if rule.source else tr(" (no source noted)")
+    return tr("Rule for {stated}{gear}{source}.", stated=stated, gear=gear, source=source)

@@ -159,7 +159,7 @@ def hours_sentence(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> 
     begin = plan.picks[0].begin
     end = last.begin + np.timedelta64(round(last.minutes * 60), "s")
     shut = max(one[1] for one in windows)
-    sentence = f"Go from {clock(begin, zone)} to {clock(end, zone)}"
+    sentence = tr("Go from {begin} to {end}", begin=clock(begin, zone), end=clock(end, zone))
     first = max(instant(up[0]), day.hours.times[0] - HOUR)
     late = (begin - first) / HOUR > LATE_HOURS
     early = (instant(up[1]) - shut) / HOUR > LATE_HOURS
@@ -167,15 +167,20 @@ def hours_sentence(day: Day, plan: DayPlan, zone: tzinfo, units: UnitSystem) -> 
     water = day.hours.water_c
     known = bool(np.isfinite(water).any())
     if late and known and water[0] < QUICK_C:
-        reasons.append(f"a cold morning ({_warmth(water[0], units)}): let it warm")
+        reasons.append(tr("a cold morning ({water}): let it warm", water=_warmth(water[0], units)))
     elif late:
-        reasons.append("it comes into shape as the day goes on")
+        reasons.append(tr("it comes into shape as the day goes on"))
     if early and known and water[-1] > WARM_C - 1:
-        reasons.append(f"it warms to {_warmth(float(np.nanmax(water)), units)} in the afternoon")
+        reasons.append(
+            tr(
+                "it warms to {water} in the afternoon",
+                water=_warmth(float(np.nanmax(water)), units),
+            )
+        )
     elif early:
-        reasons.append("it is worth less later in the day")
+        reasons.append(tr("it is worth less later in the day"))
     if not known:
-        reasons.append("by light and flow alone, the water's temperature is not known")
+        reasons.append(tr("by light and flow alone, the water's temperature is not known"))
     return f"{sentence}: {'; '.join(reasons)}." if reasons else f"{sentence}."
 
 
@@ -189,13 +194,15 @@ def warmth_trend_sentence(per_day: float, celsius: float, units: UnitSystem) -> 
     if abs(per_day) < 0.1 or not math.isfinite(celsius):
         return ""
     shown = abs(per_day) * (1.8 if units is UnitSystem.US else 1.0)
-    way = "warms" if per_day > 0 else "cools"
-    sentence = (
-        f"It {way} by {number_text(shown, 1)} {TEMPERATURE[units]} a day on the readings at hand"
-    )
+    by = f"{number_text(shown, 1)} {TEMPERATURE[units]}"
+    sentence = noted("It warms by {by} a day on the readings at hand.")
     if celsius < COLD_C + 2:
-        return f"{sentence}: starts get {'earlier' if per_day > 0 else 'later'}."
-    return f"{sentence}."
+        sentence = noted("It warms by {by} a day on the readings at hand: starts get earlier.")
+    if per_day < 0:
+        sentence = noted("It cools by {by} a day on the readings at hand.")
+        if celsius < COLD_C + 2:
+            sentence = noted("It cools by {by} a day on the readings at hand: starts get later.")
+    return tr(sentence, by=by)
 
 
 def course_sentence(course: DailyCourse, day: Day, zone: tzinfo) -> str:
@@ -206,28 +213,45 @@ def course_sentence(course: DailyCourse, day: Day, zone: tzinfo) -> str:
         for hour in (course.low_hour, course.high_hour, course.up_hour)
     )
     more = round((course.swing - 1) * 100)
-    ends = f"seen on {course.days} days; a change of weather or of the dam's plan ends it"
+    ends = tr(
+        "seen on {days} days; a change of weather or of the dam's plan ends it", days=course.days
+    )
     if course.kind is CourseKind.RELEASE:
-        return (
-            f"Releases lift it by {more} % within the day, stepping up about {up} ({ends}). Water "
-            "may come within minutes: be where the way back stays open well before."
+        return tr(
+            "Releases lift it by {more} % within the day, stepping up about {up} ({ends}). Water "
+            "may come within minutes: be where the way back stays open well before.",
+            more=more,
+            up=up,
+            ends=ends,
         )
-    return (
-        f"It runs up and down every day by {more} %, as with melting snow: lowest about {low}, "
-        f"highest about {high} ({ends})."
+    return tr(
+        "It runs up and down every day by {more} %, as with melting snow: lowest about {low}, "
+        "highest about {high} ({ends}).",
+        more=more,
+        low=low,
+        high=high,
+        ends=ends,
     )
 
 
 def tide_sentence(turns: list[tuple[np.datetime64, bool]], zone: tzinfo) -> str:
     """Return the day's high and low waters, or that the tide table does not cover the day."""
     if not turns:
-        return "The tide table says nothing of this day."
+        return tr("The tide table says nothing of this day.")
     words = list_words(
-        [f"{'high' if high else 'low'} water {clock(when, zone)}" for when, high in turns]
+        [
+            tr(
+                "{high} water {when}",
+                high=tr("high") if high else tr("low"),
+                when=clock(when, zone),
+            )
+            for when, high in turns
+        ]
     )
-    return (
-        f"Tide: {words}. The ebb fishes, the flood stands the current up; the maps know nothing of "
-        "the tide."
+    return tr(
+        "Tide: {words}. The ebb fishes, the flood stands the current up; the maps know nothing of "
+        "the tide.",
+        words=words,
     )
 
 
@@ -276,5 +300,5 @@ def _clarity_why(metres: float, facts: ReachFacts, units: UnitSystem, rules: Sco
 def not_in_shape(run: RunDay) -> str:
     """Return why a run whose score suits the flow is not in shape on the day."""
     if run.closed:
-        return "closed by the rules"
-    return "held down by clarity or a rising river"
+        return tr("closed by the rules")
+    return tr("held down by clarity or a rising river")

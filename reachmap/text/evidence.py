@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from reachmap.base.language import number_text
+from reachmap.base.language import noted, number_text, tr
 from reachmap.base.words import UnitSystem
 from reachmap.ground.used import Fact, Kind, Why
 from reachmap.markup.model import BY_PHONE, Origin
@@ -15,49 +15,56 @@ MOST_NAMED = 8
 """Most pieces of evidence named in one sentence (our choice)."""
 
 NOUNS = {
-    (Kind.SOUNDING, Origin.DRAWN): "sounding",
-    (Kind.SOUNDING, Origin.LOG): "logged depth",
-    (Kind.EDGE, Origin.DRAWN): "drawn edge",
-    (Kind.EDGE, Origin.LOG): "logged edge",
-    (Kind.EDGE, Origin.WALK): "walked edge",
-    (Kind.EDGE, Origin.PHOTO): "edge of a photo",
-    (Kind.LEVEL, Origin.DRAWN): "noted level",
-    (Kind.SPEED, Origin.DRAWN): "noted speed",
-    (Kind.SPEED, Origin.LOG): "logged speed",
-    (Kind.SPEED, Origin.FLOAT): "speed of a drift",
-    (Kind.TRIP, Origin.LOG): "edge, depth or speed of the log",
-    (Kind.ZERO, Origin.DRAWN): "height of the gauge's zero",
+    (Kind.SOUNDING, Origin.DRAWN): noted("sounding"),
+    (Kind.SOUNDING, Origin.LOG): noted("logged depth"),
+    (Kind.EDGE, Origin.DRAWN): noted("drawn edge"),
+    (Kind.EDGE, Origin.LOG): noted("logged edge"),
+    (Kind.EDGE, Origin.WALK): noted("walked edge"),
+    (Kind.EDGE, Origin.PHOTO): noted("edge of a photo"),
+    (Kind.LEVEL, Origin.DRAWN): noted("noted level"),
+    (Kind.SPEED, Origin.DRAWN): noted("noted speed"),
+    (Kind.SPEED, Origin.LOG): noted("logged speed"),
+    (Kind.SPEED, Origin.FLOAT): noted("speed of a drift"),
+    (Kind.TRIP, Origin.LOG): noted("edge, depth or speed of the log"),
+    (Kind.ZERO, Origin.DRAWN): noted("height of the gauge's zero"),
 }
 """Name of each piece of evidence, singular."""
 
 MANY = {
-    "edge, depth or speed of the log": "edges, depths or speeds of the log",
-    "edge of a photo": "edges of photos",
-    "speed of a drift": "speeds of drifts",
+    "edge, depth or speed of the log": noted("edges, depths or speeds of the log"),
+    "edge of a photo": noted("edges of photos"),
+    "speed of a drift": noted("speeds of drifts"),
 }
 """Plurals that do not end in an s put behind."""
 
 REASONS = {
-    Why.OUTSIDE: "it lies outside the drawn reach",
-    Why.NO_DATUM: "it is a height, and without a DEM or a noted level heights here are local",
-    Why.NO_FLOW: "nobody says the river's flow then: add the flow of the trip",
-    Why.DRY_GROUND: "the ground there is dry at that flow",
-    Why.DEM_GROUND: "its bed is not the DEM's dry ground",
-    Why.SEEN_DRY: "the DEM saw that ground dry, and knows it better",
-    Why.OFF_FORM: "the bed there is no channel under the lowest water",
-    Why.OTHER_DATUM: "its height is far from the low water: another datum, or feet?",
-    Why.ALL_TOO_DEEP: "the soundings run deeper than the flow allows: feet given as metres, or a "
-    "wrong flow?",
-    Why.TOO_DEEP: "it is far deeper than its section carries; a wrong decimal?",
-    Why.OTHER_LEVELS: "the other levels say another height: a slip of the pen?",
-    Why.DEM_WATER: "the DEM shows the water there itself, and knows it better",
-    Why.WITHIN_LOWER: "it lies within water that is there at a lower flow",
-    Why.RISE_UNLIKE: "it is no rise above the low water that a river has: another datum?",
-    Why.UNSEEN_GROUND: "nobody knows the height of the ground there",
-    Why.NEEDS_FIT: "a speed tells of the river's roughness: run reachmap fit",
-    Why.NEEDS_DEPTHS: "it says how high the water stood over depths, and no depth was taken; run "
-    "reachmap fit to use it",
-    Why.NO_PLACE: "nothing says where on the river the gauge stands: its stages count as rises",
+    Why.OUTSIDE: noted("it lies outside the drawn reach"),
+    Why.NO_DATUM: noted(
+        "it is a height, and without a DEM or a noted level heights here are local"
+    ),
+    Why.NO_FLOW: noted("nobody says the river's flow then: add the flow of the trip"),
+    Why.DRY_GROUND: noted("the ground there is dry at that flow"),
+    Why.DEM_GROUND: noted("its bed is not the DEM's dry ground"),
+    Why.SEEN_DRY: noted("the DEM saw that ground dry, and knows it better"),
+    Why.OFF_FORM: noted("the bed there is no channel under the lowest water"),
+    Why.OTHER_DATUM: noted("its height is far from the low water: another datum, or feet?"),
+    Why.ALL_TOO_DEEP: noted(
+        "the soundings run deeper than the flow allows: feet given as metres, or a wrong flow?"
+    ),
+    Why.TOO_DEEP: noted("it is far deeper than its section carries; a wrong decimal?"),
+    Why.OTHER_LEVELS: noted("the other levels say another height: a slip of the pen?"),
+    Why.DEM_WATER: noted("the DEM shows the water there itself, and knows it better"),
+    Why.WITHIN_LOWER: noted("it lies within water that is there at a lower flow"),
+    Why.RISE_UNLIKE: noted("it is no rise above the low water that a river has: another datum?"),
+    Why.UNSEEN_GROUND: noted("nobody knows the height of the ground there"),
+    Why.NEEDS_FIT: noted("a speed tells of the river's roughness: run reachmap fit"),
+    Why.NEEDS_DEPTHS: noted(
+        "it says how high the water stood over depths, and no depth was taken; run "
+        "reachmap fit to use it"
+    ),
+    Why.NO_PLACE: noted(
+        "nothing says where on the river the gauge stands: its stages count as rises"
+    ),
 }
 """Why a piece of evidence was not used, in words."""
 
@@ -81,19 +88,36 @@ def reason_words(fact: Fact, units: UnitSystem) -> str:
     """Return why a piece of evidence was not used, with its number where it has one."""
     value = fact.value
     if math.isnan(value) or fact.origin is Origin.TRACK:
-        return REASONS[fact.why]
+        return tr(REASONS[fact.why])
     length = length_words(abs(value), units)
     with_number = {
-        Why.DRY_GROUND: f"the ground there stands {length} above the water of its flow",
-        Why.DEM_GROUND: f"its bed lies {length} {_side(value)} the DEM's dry ground",
-        Why.OTHER_DATUM: f"its height is {length} {_side(value)} the low water: another datum, or "
-        "feet?",
-        Why.ALL_TOO_DEEP: f"the soundings run about {number_text(value, 1)} times as deep as the "
-        "flow allows: feet given as metres, or a wrong flow?",
-        Why.TOO_DEEP: f"it is {value:.0f} times as deep as its section carries; a wrong decimal?",
-        Why.RISE_UNLIKE: f"it stands {length} {_side(value)} the low water: another datum?",
+        Why.DRY_GROUND: tr(
+            "the ground there stands {length} above the water of its flow", length=length
+        ),
+        Why.DEM_GROUND: tr(
+            "its bed lies {length} {value} the DEM's dry ground", length=length, value=_side(value)
+        ),
+        Why.OTHER_DATUM: tr(
+            "its height is {length} {value} the low water: another datum, or feet?",
+            length=length,
+            value=_side(value),
+        ),
+        Why.ALL_TOO_DEEP: tr(
+            "the soundings run about {value} times as deep as the "
+            "flow allows: feet given as metres, or a wrong flow?",
+            value=number_text(value, 1),
+        ),
+        Why.TOO_DEEP: tr(
+            "it is {value} times as deep as its section carries; a wrong decimal?",
+            value=f"{value:.0f}",
+        ),
+        Why.RISE_UNLIKE: tr(
+            "it stands {length} {value} the low water: another datum?",
+            length=length,
+            value=_side(value),
+        ),
     }
-    return with_number.get(fact.why, REASONS[fact.why])
+    return with_number.get(fact.why, tr(REASONS[fact.why]))
 
 
 def used_words(facts: Sequence[Fact]) -> list[str]:
@@ -104,7 +128,7 @@ def used_words(facts: Sequence[Fact]) -> list[str]:
             noun = _noun(one)
             counts[noun] = counts.get(noun, 0) + one.number
     pieces = [counted(number, noun) for noun, number in counts.items()]
-    return [f"Evidence used: {', '.join(pieces)}."] if pieces else []
+    return [tr("Evidence used: {pieces}.", pieces=", ".join(pieces))] if pieces else []
 
 
 def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
@@ -116,7 +140,14 @@ def not_used_words(facts: Sequence[Fact], units: UnitSystem) -> list[str]:
     found = []
     for (noun, reason), some in groups.items():
         what = counted(sum(one.number for one in some), noun)
-        found.append(f"Not used: {what}{_named(some)}: {_ended(reason)}")
+        found.append(
+            tr(
+                "Not used: {what}{some}: {reason}",
+                what=what,
+                some=_named(some),
+                reason=_ended(reason),
+            )
+        )
     return found
 
 
@@ -131,9 +162,17 @@ def set_aside_words(facts: Iterable[Fact], units: UnitSystem) -> list[str]:
             continue
         what = counted(one.number, _noun(one)) if one.origin is Origin.TRACK else _noun(one)
         name = "" if one.origin is Origin.TRACK or not one.name else f" {one.name}"
-        verb = "were" if one.number > 1 else "was"
+        verb = tr("were") if one.number > 1 else tr("was")
         first = what[:1].upper() + what[1:]
-        found.append(f"{first}{name} {verb} set aside: {_ended(reason_words(one, units))}")
+        found.append(
+            tr(
+                "{first}{name} {verb} set aside: {one}",
+                first=first,
+                name=name,
+                verb=verb,
+                one=_ended(reason_words(one, units)),
+            )
+        )
     return found
 
 
@@ -153,8 +192,8 @@ def _ended(words: str) -> str:
 def _noun(fact: Fact) -> str:
     """Return the name of a piece of evidence."""
     if fact.origin is Origin.TRACK:
-        return f"depth of track {fact.name}"
-    return NOUNS[fact.kind, fact.origin]
+        return tr("depth of track {fact}", fact=fact.name)
+    return tr(NOUNS[fact.kind, fact.origin])
 
 
 def _named(facts: Sequence[Fact]) -> str:
@@ -164,10 +203,10 @@ def _named(facts: Sequence[Fact]) -> str:
     names = list(dict.fromkeys(one.name or one.date for one in facts if one.name or one.date))
     if not names:
         return ""
-    more = f" and {len(names) - MOST_NAMED} more" if len(names) > MOST_NAMED else ""
+    more = tr(" and {names} more", names=len(names) - MOST_NAMED) if len(names) > MOST_NAMED else ""
     return f" ({', '.join(names[:MOST_NAMED])}{more})"
 
 
 def _side(value: float) -> str:
     """Return the word for a positive or negative height difference."""
-    return "above" if value > 0 else "below"
+    return tr("above") if value > 0 else tr("below")

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.language import figures_text, number_text
+from reachmap.base.language import figures_text, number_text, tr
 from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.flow.notes import FlowNote, NoteKind
@@ -55,7 +55,7 @@ def _sentence(group: Sequence[FlowNote], units: UnitSystem) -> str:
     flows = [flow_words(note.flow, units) for note in group if note.flow is not None]
     if not flows:
         return sentence
-    return f"At {list_words(flows)}: {sentence}"
+    return tr("At {flows}: {sentence}", flows=list_words(flows), sentence=sentence)
 
 
 def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSystem) -> str:
@@ -71,36 +71,47 @@ def between_words(flows: Sequence[float], expected: FloatArray, units: UnitSyste
         The reach folder's units.
     """
     names = list_words([flow_words(flow, units) for flow in flows])
-    begun = f"The river was solved at {names}; every other flow is worked out between them"
+    begun = tr(
+        "The river was solved at {names}; every other flow is worked out between them", names=names
+    )
     if not np.isfinite(expected).any():
-        return f"{begun}, how far off is not known."
+        return tr("{begun}, how far off is not known.", begun=begun)
     deep, fast = np.nanmax(expected, axis=0)
     small, quick, digits = ("in", "ft/s", 2) if units is UnitSystem.US else ("cm", "cm/s", 1)
     size = f"{number_text(from_si(deep, small), 1)} {small}"
     pace = f"{number_text(from_si(fast, quick), digits)} {quick}"
-    return (
-        f"{begun}, usually within {size} of depth and {pace} of speed (found by leaving solved "
-        "flows out)."
+    return tr(
+        "{begun}, usually within {size} of depth and {pace} of speed (found by leaving solved "
+        "flows out).",
+        begun=begun,
+        size=size,
+        pace=pace,
     )
 
 
 def _below_top(note: FlowNote, units: UnitSystem) -> str:
     """Return the place of a note along the river."""
-    return f"{distance_words(note.station or 0.0, units)} below the top of the map"
+    return tr(
+        "{far} below the top of the map",
+        far=distance_words(note.station or 0.0, units),
+    )
 
 
 def _tributary(note: FlowNote, units: UnitSystem) -> str:
     """Return a tributary's share of the flow and its place."""
-    return (
-        f"{note.name or 'A tributary'} joins {_below_top(note, units)} and brings "
-        f"{figures_text(100 * note.value('share'), 3)} % of the flow; above it the river carries "
-        "that much less."
+    return tr(
+        "{name} joins {below_top} and brings "
+        "{share} % of the flow; above it the river carries "
+        "that much less.",
+        name=note.name or tr("A tributary"),
+        below_top=_below_top(note, units),
+        share=figures_text(100 * note.value("share"), 3),
     )
 
 
 def _not_modelled(_note: FlowNote, _units: UnitSystem) -> str:
     """Return that the preview has no tributaries."""
-    return (
+    return tr(
         "The preview gives the river its whole flow all along: above a tributary it shows too much "
         "water."
     )
@@ -108,16 +119,19 @@ def _not_modelled(_note: FlowNote, _units: UnitSystem) -> str:
 
 def _critical(note: FlowNote, units: UnitSystem) -> str:
     """Return the sections at critical depth, where the level is a lower bound."""
-    return (
-        f"in {note.value('critical_sections'):.0f} of {note.value('sections'):.0f} sections, the "
-        f"first {_below_top(note, units)}, the water drops as over a sill; it may stand higher "
-        "there than drawn."
+    return tr(
+        "in {critical_sections} of {sections} sections, the "
+        "first {below_top}, the water drops as over a sill; it may stand higher "
+        "there than drawn.",
+        critical_sections=f"{note.value('critical_sections'):.0f}",
+        sections=f"{note.value('sections'):.0f}",
+        below_top=_below_top(note, units),
     )
 
 
 def _narrow(_note: FlowNote, _units: UnitSystem) -> str:
     """Return that flow directions follow the river line."""
-    return (
+    return tr(
         "somewhere the water is narrower than a cell; there the current is drawn along the river "
         "line."
     )
@@ -125,23 +139,24 @@ def _narrow(_note: FlowNote, _units: UnitSystem) -> str:
 
 def _held(note: FlowNote, units: UnitSystem) -> str:
     """Return the area held to the wave speed, where the water may run faster."""
-    return (
-        f"over {area_words(note.value('area_m2'), units)} of ledges and steep riffles the water "
-        "may run thinner and faster than drawn."
+    return tr(
+        "over {area} of ledges and steep riffles the water may run thinner and faster than drawn.",
+        area=area_words(note.value("area_m2"), units),
     )
 
 
 def _unknown(note: FlowNote, units: UnitSystem) -> str:
     """Return the area of low ground that is unknown."""
-    return (
-        f"water may reach {area_words(note.value('area_m2'), units)} of low ground over ground "
-        "whose height nobody knows; it is drawn as unknown."
+    return tr(
+        "water may reach {area} of low ground over ground "
+        "whose height nobody knows; it is drawn as unknown.",
+        area=area_words(note.value("area_m2"), units),
     )
 
 
 def _not_at_rest(_note: FlowNote, _units: UnitSystem) -> str:
     """Return that the solve did not converge."""
-    return (
+    return tr(
         "the water did not come quite to rest. Take its depths and speeds as less sure, most of "
         "all where currents meet."
     )
@@ -149,26 +164,32 @@ def _not_at_rest(_note: FlowNote, _units: UnitSystem) -> str:
 
 def _oscillates(note: FlowNote, units: UnitSystem) -> str:
     """Return the oscillating area, where the solver was smoothed."""
-    return (
-        f"over {area_words(note.value('area_m2'), units)} the water swings to and fro; speeds "
-        "there are means at best."
+    return tr(
+        "over {area} the water swings to and fro; speeds there are means at best.",
+        area=area_words(note.value("area_m2"), units),
     )
 
 
 def _bend(note: FlowNote, units: UnitSystem) -> str:
     """Return the sign of the speeds' error in a strong bend."""
-    how = " (a correction for it is on, not matched to measurements)"
-    return (
-        f"in the bend {_below_top(note, units)} the water turns over strongly"
-        f"{how if note.value('closure_on') else ''}: expect it slower inside and faster outside "
-        "than drawn."
+    how = tr(" (a correction for it is on, not matched to measurements)")
+    return tr(
+        "in the bend {below_top} the water turns over strongly"
+        "{closure_on}: expect it slower inside and faster outside "
+        "than drawn.",
+        below_top=_below_top(note, units),
+        closure_on=how if note.value("closure_on") else "",
     )
 
 
 def _interpolated(note: FlowNote, units: UnitSystem) -> str:
     """Return that the field was interpolated between two solved flows."""
     low, high = (flow_words(note.value(name), units) for name in ("low_m3_s", "high_m3_s"))
-    return f"depths and speeds are interpolated between the solved flows {low} and {high}."
+    return tr(
+        "depths and speeds are interpolated between the solved flows {low} and {high}.",
+        low=low,
+        high=high,
+    )
 
 
 SENTENCES: dict[NoteKind, Callable[[FlowNote, UnitSystem], str]] = {

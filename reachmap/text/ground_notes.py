@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
-from reachmap.base.language import figures_text
+from reachmap.base.language import figures_text, noted, tr
 from reachmap.base.units import flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.ground.notes import GroundNote, GroundNoteKind, ground_notes_of
@@ -14,8 +14,8 @@ from reachmap.text.numbers import length_words, list_words
 MOST_NAMED = 6
 """How many banks are named in one sentence."""
 
-HEIGHT_UNITS = {"m": "metres", "ft": "feet"}
-NO_FALL = "The DEM's heights do not fall along the river"
+HEIGHT_UNITS = {"m": noted("metres"), "ft": noted("feet")}
+NO_FALL = noted("The DEM's heights do not fall along the river")
 
 
 def ground_sentences(attrs: Mapping[Any, Any], units: UnitSystem) -> list[str]:
@@ -35,69 +35,93 @@ def _always(sentence: str) -> Callable[[GroundNote, UnitSystem], str]:
 
 
 def _unit_unsaid(note: GroundNote, _units: UnitSystem) -> str:
-    unit = HEIGHT_UNITS[note.names[0]]
-    return f"The DEM does not say its unit of height; reach.toml says {unit}."
+    unit = tr(HEIGHT_UNITS[note.names[0]])
+    return tr("The DEM does not say its unit of height; reach.toml says {unit}.", unit=unit)
 
 
 def _unit_of_some_unsaid(note: GroundNote, _units: UnitSystem) -> str:
     unit, *tiles = note.names
     named = ", ".join(tiles)
-    return f"Some tiles do not say their unit of height: {HEIGHT_UNITS[unit]} are taken ({named})."
+    return tr(
+        "Some tiles do not say their unit of height: {unit} are taken ({named}).",
+        unit=tr(HEIGHT_UNITS[unit]),
+        named=named,
+    )
 
 
 def _dem_off(note: GroundNote, units: UnitSystem) -> str:
     off = length_words(note.values[0], units)
-    return (
-        f"DEM: its river lies about {off} {note.names[0]} of the drawn one. Banks drawn nearer to "
-        "it would sharpen the map."
+    return tr(
+        "DEM: its river lies about {off} {names} of the drawn one. Banks drawn nearer to "
+        "it would sharpen the map.",
+        off=off,
+        names=note.names[0],
     )
 
 
 def _dem_flow(note: GroundNote, units: UnitSystem) -> str:
-    return (
+    return tr(
         "Nobody says how much water ran when the DEM was flown; the lowest flow known here, "
-        f"{flow_words(note.values[0], units)}, is taken. Say it in reach.toml for better depths."
+        "{values}, is taken. Say it in reach.toml for better depths.",
+        values=flow_words(note.values[0], units),
     )
 
 
 def _traced_flow(note: GroundNote, units: UnitSystem) -> str:
-    return (
+    return tr(
         "Nobody says at which flow the banks were traced; the lowest flow to map, "
-        f"{flow_words(note.values[0], units)}, is taken."
+        "{values}, is taken.",
+        values=flow_words(note.values[0], units),
     )
 
 
 def _slope_said(note: GroundNote, _units: UnitSystem) -> str:
-    return f"{NO_FALL}: the slope said, {figures_text(note.values[0], 4)}, is taken."
+    return tr(
+        "{no_fall}: the slope said, {values}, is taken.",
+        no_fall=tr(NO_FALL),
+        values=figures_text(note.values[0], 4),
+    )
 
 
 def _slope_noted(note: GroundNote, _units: UnitSystem) -> str:
-    return f"{NO_FALL}: the slope of the levels noted, {figures_text(note.values[0], 4)}, is taken."
+    return tr(
+        "{no_fall}: the slope of the levels noted, {values}, is taken.",
+        no_fall=tr(NO_FALL),
+        values=figures_text(note.values[0], 4),
+    )
 
 
 def _slope_guessed(note: GroundNote, _units: UnitSystem) -> str:
-    return (
-        f"{NO_FALL}: water held back by something below, or a bed that rises. A fall of "
-        f"{figures_text(note.values[0], 4)} is taken; say slope or fall under [river] in "
-        "reach.toml."
+    return tr(
+        "{no_fall}: water held back by something below, or a bed that rises. A fall of "
+        "{values} is taken; say slope or fall under [river] in "
+        "reach.toml.",
+        no_fall=tr(NO_FALL),
+        values=figures_text(note.values[0], 4),
     )
 
 
 def _heights_local(note: GroundNote, units: UnitSystem) -> str:
     head, slope = note.values
-    return (
-        f"No DEM: heights are local, {length_words(head, units)} at the head, with a slope of "
-        f"{figures_text(slope, 4)}."
+    return tr(
+        "No DEM: heights are local, {head} at the head, with a slope of {slope}.",
+        head=length_words(head, units),
+        slope=figures_text(slope, 4),
     )
 
 
 def _through_levels(note: GroundNote, _units: UnitSystem) -> str:
     slope = figures_text(note.values[0], 4)
-    return f"No DEM: the water falls with a slope of {slope}, through the levels noted."
+    return tr(
+        "No DEM: the water falls with a slope of {slope}, through the levels noted.", slope=slope
+    )
 
 
 def _slope_of_levels(note: GroundNote, _units: UnitSystem) -> str:
-    return f"No DEM: the slope, {figures_text(note.values[0], 4)}, comes from the noted levels."
+    return tr(
+        "No DEM: the slope, {values}, comes from the noted levels.",
+        values=figures_text(note.values[0], 4),
+    )
 
 
 def _levels(how: str) -> Callable[[GroundNote, UnitSystem], str]:
@@ -105,58 +129,64 @@ def _levels(how: str) -> Callable[[GroundNote, UnitSystem], str]:
 
     def sentence(note: GroundNote, units: UnitSystem) -> str:
         flows = list_words([flow_words(flow, units) for flow in note.values])
-        return f"The water's level at {flows} was {how}."
+        return tr("The water's level at {flows} was {how}.", flows=flows, how=how)
 
     return sentence
 
 
 def _no_ground(note: GroundNote, _units: UnitSystem) -> str:
-    return (
-        f"No ground is known under {_named(note.names)}: say its rise, or add a DEM. Higher water "
-        "cannot be mapped there."
+    return tr(
+        "No ground is known under {names}: say its rise, or add a DEM. Higher water "
+        "cannot be mapped there.",
+        names=_named(note.names),
     )
 
 
 def _cover(note: GroundNote, _units: UnitSystem) -> str:
-    return f"Cover of {_named(note.names)} was given a usual height for its kind."
+    return tr("Cover of {names} was given a usual height for its kind.", names=_named(note.names))
 
 
 def _side_channel(note: GroundNote, _units: UnitSystem) -> str:
-    return (
-        f"Side channel {note.names[0]!r} was drawn across dry ground: it runs when water reaches "
-        "it, at a height that only a DEM, or an edge seen there, can tell."
+    return tr(
+        "Side channel {names} was drawn across dry ground: it runs when water reaches "
+        "it, at a height that only a DEM, or an edge seen there, can tell.",
+        names=f"{note.names[0]!r}",
     )
 
 
 def _stones(note: GroundNote, units: UnitSystem) -> str:
     size, depth = note.values
-    how = f"for a bed of {note.names[0]}" if note.names else "as given"
-    return (
-        f"Stones of {_stone(size, units)}, {how}: they hold shallow water back more than deep. "
-        f"Manning's n is that of water {length_words(depth, units)} deep, more in shallower water, "
-        "less in deeper."
+    how = tr("for a bed of {names}", names=note.names[0]) if note.names else tr("as given")
+    return tr(
+        "Stones of {size}, {how}: they hold shallow water back more than deep. "
+        "Manning's n is that of water {depth} deep, more in shallower water, "
+        "less in deeper.",
+        size=_stone(size, units),
+        how=how,
+        depth=length_words(depth, units),
     )
 
 
 def _stones_too_large(note: GroundNote, units: UnitSystem) -> str:
     given, used = note.values
-    return (
-        f"Stones of {_stone(given, units)} are large for water so shallow: only "
-        f"{_stone(used, units)} are reckoned with."
+    return tr(
+        "Stones of {given} are large for water so shallow: only {used} are reckoned with.",
+        given=_stone(given, units),
+        used=_stone(used, units),
     )
 
 
 def _stone(size_m: float, units: UnitSystem) -> str:
     """Return the size of a stone, in inches or centimetres."""
     if units is UnitSystem.US:
-        return f"{figures_text(from_si(size_m, 'in'), 2)} in"
-    return f"{figures_text(100 * size_m, 3)} cm"
+        return tr("{size} in", size=figures_text(from_si(size_m, "in"), 2))
+    return tr("{size} cm", size=figures_text(100 * size_m, 3))
 
 
 def _named(names: Sequence[str]) -> str:
     """Return names as part of a sentence, the first few of many."""
     more = len(names) - MOST_NAMED
-    return list_words([*names[:MOST_NAMED], f"{more} more"] if more > 0 else names)
+    return list_words([*names[:MOST_NAMED], tr("{more} more", more=more)] if more > 0 else names)
 
 
 SENTENCES: dict[GroundNoteKind, Callable[[GroundNote, UnitSystem], str]] = {

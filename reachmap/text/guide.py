@@ -9,7 +9,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from reachmap.angler.standing import DRY_M
-from reachmap.base.language import date_text
+from reachmap.base.language import date_text, noted, tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.planner.guide.people import Offer, Person, is_lower, limit_of
@@ -20,28 +20,43 @@ from reachmap.text.numbers import distance_words, length_words, list_words, time
 from reachmap.text.terms import SIDES
 from reachmap.text.today import MINDED
 
-COURTESY = (
+COURTESY = noted(
     "Step down after each cast, and don't go in below another: go in above, or ask, and leave the "
     "room that you would want."
 )
 """The courtesy of the trade in one line; common practice, no published source."""
 
-NOBODY_ASKED = "Nobody asked the others on the river: be ready for plan B."
+NOBODY_ASKED = noted("Nobody asked the others on the river: be ready for plan B.")
 
 
 def head_sentence(day: GuideDay, units: UnitSystem) -> str:
     """Return the day in one line: who, how, when, at which flow."""
     inputs, layout = day.inputs, day.plan.layout
     rods = len(inputs.party.people)
-    how = "with one boat" if inputs.party.boat else "on foot"
-    who = "1 rod" if rods == 1 else f"{rods} rods"
+    how = tr("with one boat") if inputs.party.boat else tr("on foot")
+    who = tr("1 rod") if rods == 1 else tr("{rods} rods", rods=rods)
     turns = layout.frame.turns
     if not turns:
         return f"{who} {how}."
-    ends = f"{clock(layout.begin, day.zone)} to {clock(layout.at(turns), day.zone)}"
+    ends = tr(
+        "{begin} to {turns}",
+        begin=clock(layout.begin, day.zone),
+        turns=clock(layout.at(turns), day.zone),
+    )
     each = time_words(layout.frame.turn_min)
-    parts = "in one turn" if turns == 1 else f"in {turns} turns of {each}"
-    return f"{who} {how}, {ends}, {parts}, at {flow_words(inputs.water.flow, units)}."
+    parts = (
+        tr("in one turn")
+        if turns == 1
+        else tr("in {turns} turns of {each}", turns=turns, each=each)
+    )
+    return tr(
+        "{who} {how}, {ends}, {parts}, at {flow}.",
+        who=who,
+        how=how,
+        ends=ends,
+        parts=parts,
+        flow=flow_words(inputs.water.flow, units),
+    )
 
 
 def date_words(day: GuideDay) -> str:
@@ -54,13 +69,21 @@ def water_sentence(day: GuideDay, units: UnitSystem) -> str:
     water = day.inputs.day
     planned = flow_words(water.planned_flow, units)
     top = float(np.max(water.high))
-    first = f"The day's flow is {planned} at most" if not water.typed else f"You gave {planned}"
-    compared = f"the way back is held against {flow_words(top, units)}"
+    first = (
+        tr("The day's flow is {planned} at most", planned=planned)
+        if not water.typed
+        else tr("You gave {planned}", planned=planned)
+    )
+    compared = tr("the way back is held against {top}", top=flow_words(top, units))
     if math.isnan(top):
-        compared = "how high it may come is not known, so no place counts that more water cuts off"
-    return (
-        f"{first}; planned is with {flow_words(day.inputs.water.flow, units)}, the next flow that "
-        f"was read at or above it; {compared}."
+        compared = tr(
+            "how high it may come is not known, so no place counts that more water cuts off"
+        )
+    return tr(
+        "{first}; planned is with {flow}, the next flow that was read at or above it; {compared}.",
+        first=first,
+        flow=flow_words(day.inputs.water.flow, units),
+        compared=compared,
     )
 
 
@@ -68,9 +91,9 @@ def light_sentence(day: GuideDay) -> str:
     """Return sunrise and sunset, and that the last turn ends before it."""
     up = day.inputs.day.light.hours
     if up is None:
-        return "The sun does not rise on that day."
+        return tr("The sun does not rise on that day.")
     rise, fall = (f"{one:%H:%M}" for one in up)
-    return f"Sun up {rise}, down {fall}; the last turn ends before that."
+    return tr("Sun up {rise}, down {fall}; the last turn ends before that.", rise=rise, fall=fall)
 
 
 def spot_words(day: GuideDay, number: int) -> str:
@@ -83,29 +106,42 @@ def turn_words(day: GuideDay, turn: Turn, units: UnitSystem) -> str:
     """Return a rod's turn in words, after the run's name."""
     if turn.spot == IDLE:
         if day.inputs.party.boat:
-            return "rests: at the boat's stop there is no room, or no water for this rod"
-        return "rests: no room left, or no run is open for this rod"
+            return tr("rests: at the boat's stop there is no room, or no water for this rod")
+        return tr("rests: no room left, or no run is open for this rod")
     plan, people = day.plan, day.inputs.party.people
     spot = plan.layout.frame.spots[turn.spot]
     parts = []
     if turn.stays:
-        parts.append("stays and fishes on")
+        parts.append(tr("stays and fishes on"))
     elif turn.move_min >= 1:
-        how = "afloat and ashore" if day.inputs.party.boat else "the walk"
-        parts.append(f"first cast about {clock(turn.fish, day.zone)}, after {how}")
+        how = tr("afloat and ashore") if day.inputs.party.boat else tr("the walk")
+        parts.append(
+            tr("first cast about {fish}, after {how}", fish=clock(turn.fish, day.zone), how=how)
+        )
     if turn.sharing:
         others = list_words([people[one].name for one in turn.sharing])
         far = distance_words(day.inputs.party.room_m, units)
         if turn.place == 0:
-            parts.append(f"goes in first; {others} in the same run")
+            parts.append(tr("goes in first; {others} in the same run", others=others))
         else:
-            parts.append(f"with {others}: goes in above, once the one before is {far} down")
+            parts.append(
+                tr(
+                    "with {others}: goes in above, once the one before is {far} down",
+                    others=others,
+                    far=far,
+                )
+            )
     if turn.before:
-        parts.append(f"after {'one rod' if turn.before == 1 else f'{turn.before} rods'} today")
+        parts.append(
+            tr(
+                "after {v1} today",
+                v1=tr("one rod") if turn.before == 1 else tr("{before} rods", before=turn.before),
+            )
+        )
     elif not turn.stays and not turn.sharing:
-        parts.append("first through it")
-    room = "1 rod" if spot.holds == 1 else f"{spot.holds} rods"
-    parts.append(f"room for {room}")
+        parts.append(tr("first through it"))
+    room = tr("1 rod") if spot.holds == 1 else tr("{holds} rods", holds=spot.holds)
+    parts.append(tr("room for {room}", room=room))
     return "; ".join(parts)
 
 
@@ -125,10 +161,10 @@ def swap_sentences(day: GuideDay) -> list[str]:
         moved = [rod for rod in range(len(people)) if now[rod] not in (before[rod], IDLE)]
         if not moved:
             continue
-        words = [f"{people[a].name} and {people[b].name} swap" for a, b in pairs]
+        words = [tr("{a} and {b} swap", a=people[a].name, b=people[b].name) for a, b in pairs]
         swapped = {rod for pair in pairs for rod in pair}
         words += [
-            f"{people[rod].name} to {plan.layout.frame.spots[now[rod]].name}"
+            tr("{rod} to {rod2}", rod=people[rod].name, rod2=plan.layout.frame.spots[now[rod]].name)
             for rod in moved
             if rod not in swapped
         ]
@@ -147,7 +183,11 @@ def rig_words(day: GuideDay, rod: int, turn: Turn) -> str:
     head = _head(person, offer)
     tip = _most([one.tip for one in offer.stands])
     if tip and person.tips and tip not in person.tips:
-        tip = f"{tip} is what it wants, not with {person.name}: the nearest they have"
+        tip = tr(
+            "{tip} is what it wants, not with {person}: the nearest they have",
+            tip=tip,
+            person=person.name,
+        )
     stick = person.rod or _most([one.rod for one in offer.stands])
     if stick and person.rod == "" and len(graded.rods) < 2:
         stick = ""
@@ -172,7 +212,7 @@ def _most(words: Sequence[str]) -> str:
 def mind_words(day: GuideDay, number: int) -> str:
     """Return the one thing to mind at a run."""
     mind = day.plan.layout.runs[number].mind
-    return MINDED.get(mind, "your own eyes")
+    return tr(MINDED.get(mind, "your own eyes"))
 
 
 def standing_words(day: GuideDay, rod: int, number: int, units: UnitSystem) -> str:
@@ -180,10 +220,14 @@ def standing_words(day: GuideDay, rod: int, number: int, units: UnitSystem) -> s
     offer = day.plan.layout.offers[rod][number]
     deepest = max(one.depth_m for one in offer.stands)
     dry = deepest <= DRY_M
-    where = "from dry ground" if dry else f"standing to {length_words(deepest, units)} as mapped"
+    where = (
+        tr("from dry ground")
+        if dry
+        else tr("standing to {deepest} as mapped", deepest=length_words(deepest, units))
+    )
     able = sum(one.castable for one in offer.run.stands)
     if len(offer.stands) < able:
-        where += f"; {len(offer.stands)} of {able} places are theirs"
+        where += tr("; {stands} of {able} places are theirs", stands=len(offer.stands), able=able)
     return where
 
 
@@ -192,20 +236,23 @@ def person_sentence(day: GuideDay, rod: int, units: UnitSystem) -> str:
     graded, person = day.inputs.facts.grading, day.inputs.party.people[rod]
     limit = limit_of(person, graded)
     if not is_lower(limit, graded.limit):
-        return f"{person.name}: as the map was graded for; its limits hold."
+        return tr("{person}: as the map was graded for; its limits hold.", person=person.name)
     share = round(10 * day.inputs.settings.easy_share)
-    return (
-        f"{person.name}: limits lower than those the map was graded for (stands to "
-        f"{length_words(limit.depth_m, units)} at most). Offered are only dry ground that dry "
-        f"ground joins to a way in, and water that stays within {share} tenths of every limit of "
-        "theirs, its whole zone reckoned with; what is not known is not offered."
+    return tr(
+        "{person}: limits lower than those the map was graded for (stands to "
+        "{depth} at most). Offered are only dry ground that dry "
+        "ground joins to a way in, and water that stays within {share} tenths of every limit of "
+        "theirs, its whole zone reckoned with; what is not known is not offered.",
+        person=person.name,
+        depth=length_words(limit.depth_m, units),
+        share=share,
     )
 
 
 def no_plan_sentence(day: GuideDay) -> str:
     """Return why there is no plan."""
     if day.plan.layout.frame.turns == 0:
-        return "There is no plan: too little light is left on that day."
+        return tr("There is no plan: too little light is left on that day.")
     if not day.plan.layout.frame.spots:
-        return "There is no plan: no run serves anybody of the party at this flow."
-    return "There is no plan: the runs that serve do not hold all rods on any of their ways."
+        return tr("There is no plan: no run serves anybody of the party at this flow.")
+    return tr("There is no plan: the runs that serve do not hold all rods on any of their ways.")

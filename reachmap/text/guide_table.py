@@ -6,6 +6,7 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
+from reachmap.base.language import tr
 from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
 from reachmap.planner.guide.plan import GuideDay
@@ -38,8 +39,8 @@ def guide_shown(day: GuideDay, units: UnitSystem) -> Group:
         *boat_sentences(day),
         *(backup_sentence(day, one) for one in day.plan.backups),
         *_rest(day, units),
-        COURTESY,
-        LOCAL_RULES,
+        tr(COURTESY),
+        tr(LOCAL_RULES),
     ]
     return Group(*_texts(lines), _table(day, units), *_texts(below))
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from reachmap.base.language import figures_text
+from reachmap.base.language import figures_text, noted, tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.planner.guide.day import LeftOut, Why
@@ -17,16 +17,16 @@ from reachmap.text.numbers import list_words, time_words
 from reachmap.text.today import SHUT
 
 WHY = {
-    Why.CLOSED: "closed by your rules.csv",
-    Why.ISLAND: "fished from an island only: not planned",
-    Why.BOAT: "by boat only",
-    Why.OFF_FLOAT: "above where you put in, or below where you take out",
-    Why.BEYOND: "no place of it lies within anybody's limits and casts",
-    Why.UNKNOWN: "its time or its worth is not known at this flow",
-    Why.TAKEN: "taken",
-    Why.OTHER_BANK: "on the other bank",
-    Why.LESSER: "worth less than the runs that were planned with",
-    Why.SPARE: "open: nobody is planned there",
+    Why.CLOSED: noted("closed by your rules.csv"),
+    Why.ISLAND: noted("fished from an island only: not planned"),
+    Why.BOAT: noted("by boat only"),
+    Why.OFF_FLOAT: noted("above where you put in, or below where you take out"),
+    Why.BEYOND: noted("no place of it lies within anybody's limits and casts"),
+    Why.UNKNOWN: noted("its time or its worth is not known at this flow"),
+    Why.TAKEN: noted("taken"),
+    Why.OTHER_BANK: noted("on the other bank"),
+    Why.LESSER: noted("worth less than the runs that were planned with"),
+    Why.SPARE: noted("open: nobody is planned there"),
 }
 """Why a run has no part in the plan; a run that is cut off or shut has its own sentence."""
 
@@ -34,21 +34,22 @@ WHY = {
 def left_words(day: GuideDay, one: LeftOut, units: UnitSystem) -> str:
     """Return why a run has no part in the plan."""
     if one.why is Why.CUT_OFF:
-        return (
-            f"its way back is known open to {flow_words(one.until, units)} only, and may close "
-            f"from {clock(one.when, day.zone)}"
+        return tr(
+            "its way back is known open to {until} only, and may close from {when}",
+            until=flow_words(one.until, units),
+            when=clock(one.when, day.zone),
         )
     if one.why is Why.SHUT:
-        return SHUT.get(one.run.shut, "one cannot fish it at this flow")
-    return WHY[one.why]
+        return tr(SHUT.get(one.run.shut, "one cannot fish it at this flow"))
+    return tr(WHY[one.why])
 
 
 def backup_sentence(day: GuideDay, backup: Backup) -> str:
     """Return plan B for a run that is taken, in one line: only what changes."""
-    head = f"If {backup.run} is taken: "
+    head = tr("If {run} is taken: ", run=backup.run)
     plan = day.plan
     if backup.spots is None or plan.solved is None:
-        return f"{head}nothing else serves all rods; wait, or go home."
+        return tr("{head}nothing else serves all rods; wait, or go home.", head=head)
     people, spots = day.inputs.party.people, plan.layout.frame.spots
     changes = []
     for rod, (before, now) in enumerate(zip(plan.solved.spots, backup.spots, strict=True)):
@@ -61,7 +62,11 @@ def backup_sentence(day: GuideDay, backup: Backup) -> str:
         if changed:
             changes.append(f"{people[rod].name}: {', '.join(changed)}")
     lost = 1 - backup.worth / plan.solved.worth if plan.solved.worth > 0 else 0.0
-    cost = f" ({100 * lost:.0f} in 100 of the day's worth lost)" if lost >= 0.005 else ""
+    cost = (
+        tr(" ({lost} in 100 of the day's worth lost)", lost=f"{100 * lost:.0f}")
+        if lost >= 0.005
+        else ""
+    )
     return f"{head}{'; '.join(changes) or 'nothing changes'}{cost}."
 
 
@@ -82,23 +87,40 @@ def why_sentences(day: GuideDay) -> list[str]:
     if first:
         turn, name = min(first)
         when = clock(plan.layout.at(turn), day.zone)
-        lines.append(f"{frame.spots[best].name} gives most for a pass: {name} has it from {when}.")
+        lines.append(
+            tr(
+                "{best} gives most for a pass: {name} has it from {when}.",
+                best=frame.spots[best].name,
+                name=name,
+                when=when,
+            )
+        )
     total = sum(way.worth for way in plan.solved.ways)
     shares = [f"{people[n].name} {100 * way.worth / total:.0f}"
               for n, way in enumerate(plan.solved.ways)] if total > 0 else []  # fmt: skip
     if len(shares) > 1:
-        lines.append(f"Of all that the plan can meet in 100: {list_words(shares)}.")
-    order = "The boat goes downstream only" if inputs.party.boat else "Rods walk downstream"
+        lines.append(
+            tr("Of all that the plan can meet in 100: {shares}.", shares=list_words(shares))
+        )
+    order = tr("The boat goes downstream only") if inputs.party.boat else tr("Rods walk downstream")
     lines.append(
-        f"{order}; odds within {100 * (inputs.settings.tie_ratio - 1):.0f} in 100 count as the "
-        "same, and then the plan with the least moving is taken. A run fished before counts "
-        f"{figures_text(inputs.settings.follow_share)} of what it was."
+        tr(
+            "{order}; odds within {tie_ratio} in 100 count as the "
+            "same, and then the plan with the least moving is taken. A run fished before counts "
+            "{follow_share} of what it was.",
+            order=order,
+            tie_ratio=f"{100 * (inputs.settings.tie_ratio - 1):.0f}",
+            follow_share=figures_text(inputs.settings.follow_share),
+        )
     )
     if plan.kept:
         gain = plan.best_worth / plan.solved.worth - 1 if plan.solved.worth > 0 else 0.0
         lines.append(
-            f"This is the plan made before for this day: a new one would be worth "
-            f"{max(100 * gain, 0):.0f} in 100 more, too little to shuffle the rods (--fresh does)."
+            tr(
+                "This is the plan made before for this day: a new one would be worth "
+                "{gain} in 100 more, too little to shuffle the rods (--fresh does).",
+                gain=f"{max(100 * gain, 0):.0f}",
+            )
         )
     return lines
 
@@ -111,7 +133,9 @@ def boat_sentences(day: GuideDay) -> list[str]:
     layout, water = plan.layout, inputs.water
     put_in, take_out = layout.put_in, layout.take_out
     lines, last = [], None if put_in is None else put_in.station_m
-    lines.append("Put in: " + (_landing(put_in.note) if put_in else "no landing is drawn above"))
+    lines.append(
+        tr("Put in: ") + (_landing(put_in.note) if put_in else tr("no landing is drawn above"))
+    )
     before: set[int] = set()
     for turn in range(layout.frame.turns):
         here = {way[turn].spot for way in plan.rods} - {IDLE}
@@ -124,26 +148,33 @@ def boat_sentences(day: GuideDay) -> list[str]:
         last, before = middle, here
     if take_out is not None and last is not None:
         afloat = _afloat(water.float_minutes(last, take_out.station_m))
-        lines.append(f"Take out: {_landing(take_out.note)}{afloat}")
+        lines.append(
+            tr("Take out: {landing}{afloat}", landing=_landing(take_out.note), afloat=afloat)
+        )
     else:
-        lines.append("Take out: no landing is drawn below")
+        lines.append(tr("Take out: no landing is drawn below"))
     lines.append(
-        "Minutes afloat are those of the mean speed along the thalweg: surface and oars are not "
-        "reckoned with, nor wood, drops or rocks. Nothing here says that it can be floated."
+        tr(
+            "Minutes afloat are those of the mean speed along the thalweg: surface and oars are "
+            "not "
+            "reckoned with, nor wood, drops or rocks. Nothing here says that it can be floated."
+        )
     )
     if water.float_guessed > 0:
-        part = f"{100 * water.float_guessed:.0f} in 100"
-        lines.append(f"On {part} of the way no speed is known: the slowest known stands in.")
+        part = tr("{float_guessed} in 100", float_guessed=f"{100 * water.float_guessed:.0f}")
+        lines.append(
+            tr("On {part} of the way no speed is known: the slowest known stands in.", part=part)
+        )
     return lines
 
 
 def _landing(note: str) -> str:
     """Return a landing's note."""
-    return note or "the landing you drew"
+    return note or tr("the landing you drew")
 
 
 def _afloat(minutes: float) -> str:
     """Return the minutes afloat before a stop."""
     if math.isnan(minutes):
-        return ", minutes afloat not known"
-    return f", {time_words(minutes)} afloat" if minutes >= 1 else ""
+        return tr(", minutes afloat not known")
+    return tr(", {minutes} afloat", minutes=time_words(minutes)) if minutes >= 1 else ""

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
+from reachmap.base.language import noted, tr
+
 NAMES: Mapping[str, str] = {
-    "access": "ways in",
-    "runs": "ends of runs",
-    "water": "ends of water",
-    "structure": "lies",
-    "asks": "places worth a note",
-    "lanes": "lanes",
-    "wade": "wade lines",
+    "access": noted("ways in"),
+    "runs": noted("ends of runs"),
+    "water": noted("ends of water"),
+    "structure": noted("lies"),
+    "asks": noted("places worth a note"),
+    "lanes": noted("lanes"),
+    "wade": noted("wade lines"),
 }
 """Names of groups of places and lines, plural."""
 
@@ -27,7 +29,14 @@ def lost_words(lost: Mapping[str, int], thinned: int) -> str:
     'Lines with points left out for the limits of your device: 1.'
     """
     groups = ", ".join(f"{count} {NAMES.get(group, group)}" for group, count in lost.items())
-    parts = [f"Left out for the limits of your device: {groups}."] if groups else []
+    parts = (
+        [tr("Left out for the limits of your device: {groups}.", groups=groups)] if groups else []
+    )
     if thinned:
-        parts.append(f"Lines with points left out for the limits of your device: {thinned}.")
+        parts.append(
+            tr(
+                "Lines with points left out for the limits of your device: {thinned}.",
+                thinned=thinned,
+            )
+        )
     return " ".join(parts)

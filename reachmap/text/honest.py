@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from reachmap.base.language import tr, tr_count
 from reachmap.markup.model import Markup
 
 SOME_DEPTHS = 20
@@ -78,34 +79,49 @@ def cannot_say(given: Given) -> list[str]:
     """Return the limits of a map from such evidence, the gravest first."""
     sentences = []
     if not given.dem and not given.tracks and given.depths < SOME_DEPTHS:
-        few = f"{given.depths} depth{'' if given.depths == 1 else 's'}" if given.depths else "none"
+        few = (
+            tr_count("{count} depth", "{count} depths", given.depths)
+            if given.depths
+            else tr("none")
+        )
         sentences.append(
-            "How deep it is at any one place: without a DEM, and with so few depths measured "
-            f"({few}), depths are what such a river usually has. That a dozen such rivers agree is "
-            "no evidence."
+            tr(
+                "How deep it is at any one place: without a DEM, and with so few depths measured "
+                "({few}), depths are what such a river usually has. That a dozen such rivers "
+                "agree is "
+                "no evidence.",
+                few=few,
+            )
         )
     elif not given.tracks and given.depths < SOME_DEPTHS:
         sentences.append(
-            "The bed below the water of the DEM's day: the fall of that water tells pools from "
-            "riffles, but no depth was measured there to speak of."
+            tr(
+                "The bed below the water of the DEM's day: the fall of that water tells pools from "
+                "riffles, but no depth was measured there to speak of."
+            )
         )
     if given.bare_banks:
         sentences.append(
-            "Where you can stand or wade above the traced edge: nobody says how "
-            f"{given.bare_banks} of the banks rise, so the ground there is unknown, and runs have "
-            "nowhere to stand."
+            tr(
+                "Where you can stand or wade above the traced edge: nobody says how "
+                "{bare_banks} of the banks rise, so the ground there is unknown, and runs have "
+                "nowhere to stand.",
+                bare_banks=given.bare_banks,
+            )
         )
     if not given.dem and given.levels_apart_m > SOME_LEVELS_M:
         sentences.append(
-            "Where it runs fast and where slow: the water's fall is one guess for all of it."
+            tr("Where it runs fast and where slow: the water's fall is one guess for all of it.")
         )
     if not given.dem and not given.higher_edges:
-        sentences.append("How far the edge moves as the river rises: it was seen at one flow only.")
+        sentences.append(
+            tr("How far the edge moves as the river rises: it was seen at one flow only.")
+        )
     if given.dem and not given.dem_flow:
-        sentences.append("Which flow the DEM's water is: its depths rest on a guess of it.")
+        sentences.append(tr("Which flow the DEM's water is: its depths rest on a guess of it."))
     if not given.rating:
         sentences.append(
-            "What a gauge height means here: there is no rating, so only flows can be asked."
+            tr("What a gauge height means here: there is no rating, so only flows can be asked.")
         )
     return sentences
 
@@ -119,34 +135,48 @@ def cheapest(given: Given) -> list[str]:
     advice = []
     if not given.dem:
         advice.append(
-            "A bare-earth DEM of 1 or 2 m cells: an evening at a computer, mostly free from the "
-            "survey agency (docs/evidence.md). Nothing else comes near it."
+            tr(
+                "A bare-earth DEM of 1 or 2 m cells: an evening at a computer, mostly free from "
+                "the "
+                "survey agency (docs/evidence.md). Nothing else comes near it."
+            )
         )
     if given.dem and not given.dem_flow:
         advice.append(
-            "The river's flow on the day the DEM was flown, from the gauge's record: a minute "
-            "(flow under [dem])."
+            tr(
+                "The river's flow on the day the DEM was flown, from the gauge's record: a minute "
+                "(flow under [dem])."
+            )
         )
     if given.bare_banks:
         advice.append(
-            "The rise of each bank's outer edge above the water, by eye against your own height: "
-            "an hour's walk (rise in the layer banks)."
+            tr(
+                "The rise of each bank's outer edge above the water, by eye against your own "
+                "height: "
+                "an hour's walk (rise in the layer banks)."
+            )
         )
     if not given.tracks:
         advice.append(
-            "One drift down the deepest water with an echo sounder that keeps a track: an hour. It "
-            "does as much as sixty depths by staff."
+            tr(
+                "One drift down the deepest water with an echo sounder that keeps a track: an "
+                "hour. It "
+                "does as much as sixty depths by staff."
+            )
         )
     if given.depths < SOME_DEPTHS and not given.tracks:
         advice.append(
-            "Twenty depths by staff, spread over the runs, with the river's flow: a morning; the "
-            "list of places says where."
+            tr(
+                "Twenty depths by staff, spread over the runs, with the river's flow: a morning; "
+                "the "
+                "list of places says where."
+            )
         )
     if not given.dem and not given.higher_edges:
-        advice.append("The water's edge walked once at a higher flow with a phone: an hour.")
+        advice.append(tr("The water's edge walked once at a higher flow with a phone: an hour."))
     if not given.speeds:
         advice.append(
-            "Ten sticks timed from the bank at a higher flow, then reachmap fit: an hour."
+            tr("Ten sticks timed from the bank at a higher flow, then reachmap fit: an hour.")
         )
     return advice[:CHEAPEST]
 
@@ -155,7 +185,7 @@ def honest_lines(reach: Markup) -> list[str]:
     """Return limits and additions as lines for a terminal; none where there are none."""
     given = given_of(reach)
     cannot, better = cannot_say(given), cheapest(given)
-    lines = ["What the map cannot say from this:"] if cannot else []
+    lines = [tr("What the map cannot say from this:")] if cannot else []
     lines += [f"  {one}" for one in cannot]
-    lines += ["What would change it most for the least:"] if better else []
+    lines += [tr("What would change it most for the least:")] if better else []
     return [*lines, *(f"  {number}. {one}" for number, one in enumerate(better, start=1))]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from reachmap.base.language import tr, tr_count
 from reachmap.markup.model import Edge, Level, Markup, Origin, Sounding, Speed
 
 
@@ -18,32 +19,43 @@ def made_from(reach: Markup) -> list[str]:
     )
     drifted = sum(one.origin is Origin.FLOAT for one in reach.speeds)
     depths = sum(track.depth_m.size for track in reach.tracks)
-    counts = (
-        (len(reach.dems), "DEM file"),
-        *zip(drawn, ("traced edge", "sounding", "noted level", "noted speed"), strict=True),
-        (walked, "stretch of edge walked"),
-        (shown, "edge of a photo"),
-        (drifted, "speed of a drift"),
-        (len(reach.tracks), "echo-sounder track"),
-        (depths, "depth of an echo sounder"),
-        *zip(logged, ("logged edge", "logged depth", "", "logged speed"), strict=True),
-    )
-    sentences = [f"{len(reach.banks)} bank polygons and {len(reach.rivers)} river lines"]
-    sentences += [_counted(count, word) for count, word in counts if count]
+    told = [
+        tr_count("{count} DEM file", "{count} DEM files", len(reach.dems)),
+        tr_count("{count} traced edge", "{count} traced edges", drawn[0]),
+        tr_count("{count} sounding", "{count} soundings", drawn[1]),
+        tr_count("{count} noted level", "{count} noted levels", drawn[2]),
+        tr_count("{count} noted speed", "{count} noted speeds", drawn[3]),
+        tr_count("{count} stretch of edge walked", "{count} stretches of edge walked", walked),
+        tr_count("{count} edge of a photo", "{count} edges of a photo", shown),
+        tr_count("{count} speed of a drift", "{count} speeds of a drift", drifted),
+        tr_count("{count} echo-sounder track", "{count} echo-sounder tracks", len(reach.tracks)),
+        tr_count(
+            "{depths} depth of an echo sounder",
+            "{depths} depths of an echo sounder",
+            depths,
+            depths=str(depths),
+        ),
+        tr_count("{count} logged edge", "{count} logged edges", logged[0]),
+        tr_count("{count} logged depth", "{count} logged depths", logged[1]),
+        tr_count("{count} logged speed", "{count} logged speeds", logged[3]),
+    ]
+    counts = (len(reach.dems), *drawn, walked, shown, drifted, len(reach.tracks), depths)
+    counts += (logged[0], logged[1], logged[3])
+    sentences = [
+        tr(
+            "{banks} bank polygons and {rivers} river lines",
+            banks=len(reach.banks),
+            rivers=len(reach.rivers),
+        )
+    ]
+    sentences += [words for count, words in zip(counts, told, strict=True) if count]
     if not reach.dems:
-        sentences.append("no DEM: heights come from the drawn banks")
+        sentences.append(tr("no DEM: heights come from the drawn banks"))
     if not reach.soundings and not reach.tracks:
-        sentences.append("no soundings: the bed below low water is a guess")
+        sentences.append(tr("no soundings: the bed below low water is a guess"))
     return sentences
 
 
 def _evidence(reach: Markup) -> tuple[Sequence[Edge | Sounding | Level | Speed], ...]:
     """Return the layers that hold evidence of bed and water."""
     return reach.edges, reach.soundings, reach.levels, reach.speeds
-
-
-def _counted(count: int, word: str) -> str:
-    """Return a number of things."""
-    first, of, rest = word.partition(" of ")
-    many = "" if count == 1 else "es" if first.endswith("ch") else "s"
-    return f"{count} {first}{many}{of}{rest}"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from reachmap.base.language import tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.text.cautions import PREVIEW, SHORT
@@ -17,9 +18,10 @@ def between_line(low: float, high: float, units: UnitSystem) -> str:
     units
         Units shown.
     """
-    return (
-        f"Read between the solved flows {flow_words(low, units)} and {flow_words(high, units)}: "
-        "depths and speeds are interpolated."
+    return tr(
+        "Read between the solved flows {low} and {high}: depths and speeds are interpolated.",
+        low=flow_words(low, units),
+        high=flow_words(high, units),
     )
 
 
@@ -28,7 +30,7 @@ def short_between(between: tuple[float, float] | None, units: UnitSystem) -> str
     if between is None:
         return ""
     low, high = (flow_words(one, units) for one in between)
-    return f"Worked out between {low} and {high}, which were solved."
+    return tr("Worked out between {low} and {high}, which were solved.", low=low, high=high)
 
 
 def map_notes(
@@ -46,7 +48,7 @@ def map_notes(
         The solved flows [m3/s] on either side where the flow was interpolated; else None.
     """
     return [
-        SHORT,
-        *([PREVIEW] if preview else []),
+        tr(SHORT),
+        *([tr(PREVIEW)] if preview else []),
         *([] if between is None else [between_line(*between, units)]),
     ]

@@ -6,19 +6,19 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from reachmap.base.language import figures_text, number_text
+from reachmap.base.language import figures_text, noted, number_text, tr
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import length_words, list_words, number_of
 from reachmap.text.terms import KINDS
 
-RELATIVE = "relative odds on this river, not fish a day"
+RELATIVE = noted("relative odds on this river, not fish a day")
 """Meaning of the score, in all outputs."""
 
 MOST_NAMED = 2
 """Most runs named as equal to one; our choice."""
 
-EQUAL = (
+EQUAL = noted(
     "Runs whose ranks overlap are called equal: bed, water and fish are not known well enough to "
     "tell them apart."
 )
@@ -44,8 +44,16 @@ def odds_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
     odds, low, high = (number_of(row.get(name)) for name in ("odds", "odds_low", "odds_high"))
     if not math.isfinite(odds):
         return ""
-    span = f" ({low:.0f} to {high:.0f})" if math.isfinite(low) and math.isfinite(high) else ""
-    words = (f"odds {odds:.0f} of 100{span}", place_words(row, equal))
+    if math.isfinite(low) and math.isfinite(high):
+        told = tr(
+            "odds {odds} of 100 ({low} to {high})",
+            odds=f"{odds:.0f}",
+            low=f"{low:.0f}",
+            high=f"{high:.0f}",
+        )
+    else:
+        told = tr("odds {odds} of 100", odds=f"{odds:.0f}")
+    words = (told, place_words(row, equal))
     return ", ".join(one for one in words if one)
 
 
@@ -61,10 +69,13 @@ def factor_words(row: Mapping[str, Any]) -> str:
     if not (rate > 0 and math.isfinite(passing)):
         return ""
     met, way = figures_text(100 * rate, 2), number_text(100 * passing, 0)
-    return (
-        f"The odds: an hour here, way in and rigging counted, meets {met} % of the fish's time, "
-        f"{way} % of that on their way and {number_text(100 - 100 * passing, 0)} % holding; "
-        f"{RELATIVE}."
+    return tr(
+        "The odds: an hour here, way in and rigging counted, meets {met} % of the fish's time, "
+        "{way} % of that on their way and {holding} % holding; {relative}.",
+        met=met,
+        way=way,
+        holding=number_text(100 - 100 * passing, 0),
+        relative=tr(RELATIVE),
     )
 
 
@@ -82,8 +93,10 @@ def place_words(row: Mapping[str, Any], equal: Sequence[str] = ()) -> str:
     if not rank:
         return ""
     more = len(equal) - MOST_NAMED
-    named = equal if more < 2 else (*equal[:MOST_NAMED], f"{more} more")
-    return f"{rank} here{f', equal with {list_words(named)}' if equal else ''}"
+    named = equal if more < 2 else (*equal[:MOST_NAMED], tr("{more} more", more=more))
+    if not equal:
+        return tr("{rank} here", rank=rank)
+    return tr("{rank} here, equal with {named}", rank=rank, named=list_words(named))
 
 
 def listed_rank(row: Mapping[str, Any]) -> str:
@@ -97,7 +110,11 @@ def listed_rank(row: Mapping[str, Any]) -> str:
     low, high = number_of(row.get("rank_low")), number_of(row.get("rank_high"))
     if not (low >= 1 and high >= low):
         return ""
-    return f"rank {low:.0f}" if low == high else f"rank {low:.0f}-{high:.0f}"
+    return (
+        tr("rank {low}", low=f"{low:.0f}")
+        if low == high
+        else tr("rank {low}-{high}", low=f"{low:.0f}", high=f"{high:.0f}")
+    )
 
 
 def rank_words(low: float, high: float) -> str:
@@ -105,7 +122,7 @@ def rank_words(low: float, high: float) -> str:
     if not (low >= 1 and high >= low):
         return ""
     first, last = _ordinal(int(low)), _ordinal(int(high))
-    return first if first == last else f"{first} to {last}"
+    return first if first == last else tr("{first} to {last}", first=first, last=last)
 
 
 def window_words(run: Mapping[str, Any], units: UnitSystem) -> str:
@@ -123,15 +140,16 @@ def window_words(run: Mapping[str, Any], units: UnitSystem) -> str:
         return ""
     first, last, top = (flow_words(rounded_flow(one, units), units) for one in (low, high, best))
     words = (
-        f"Worth going to at {top} only" if low == high else f"Worth going to from {first} to {last}"
+        tr("Worth going to at {top} only", top=top)
+        if low == high
+        else tr(
+            "Worth going to from {first} to {last}, best about {top}",
+            first=first,
+            last=last,
+            top=top,
+        )
     )
-    words += "" if low == high else f", best about {top}"
-    beyond = [
-        word
-        for word, name in (("below", "window_open_low"), ("above", "window_open_high"))
-        if run.get(name)
-    ]
-    words += f", perhaps {' and '.join(beyond)} too" if beyond else ""
+    words += tr(BEYOND[bool(run.get("window_open_low")), bool(run.get("window_open_high"))])
     if run.get("window_wide"):
         words += f". {_why_wide(run, first, last, units)}"
     return f"{words}."
@@ -161,20 +179,36 @@ def _why_wide(run: Mapping[str, Any], first: str, last: str, units: UnitSystem) 
         kind for end in ends if isinstance(kind := run.get(f"window_{end}_kind"), str) and kind
     ]
     if len(kinds) < len(ends):
-        return "A wide span for one run: trust it less at its ends"
+        return tr("A wide span for one run: trust it less at its ends")
     deep = [number_of(depth) for depth in depths]
     low, high = (
-        f"{KINDS[str(kind)]}{f' {length_words(one, units)} deep' if one > 0 else ''}"
+        tr("{kind} {depth} deep", kind=tr(KINDS[str(kind)]), depth=length_words(one, units))
+        if one > 0
+        else tr(KINDS[str(kind)])
         for kind, one in zip(kinds, deep, strict=True)
     )
-    words = f"{low} at {first}, {high} at {last}"
+    words = tr("{low} at {first}, {high} at {last}", low=low, first=first, high=high, last=last)
     if kinds[0] != kinds[1]:
-        return f"A wide span for one run, since it is other water at its ends: {words}"
-    return f"A wide span for one run ({words}): trust it less at its ends"
+        return tr(
+            "A wide span for one run, since it is other water at its ends: {words}", words=words
+        )
+    return tr("A wide span for one run ({words}): trust it less at its ends", words=words)
 
 
 def _ordinal(number: int) -> str:
     """Return 1st, 2nd, 3rd and so on."""
     if number % 100 in (11, 12, 13):
-        return f"{number}th"
-    return f"{number}{ {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th') }"
+        return tr("{number}th", number=number)
+    return tr(ORDINALS.get(number % 10, "{number}th"), number=number)
+
+
+ORDINALS = {1: noted("{number}st"), 2: noted("{number}nd"), 3: noted("{number}rd")}
+"""Places by their last digit; others end in th."""
+
+BEYOND = {
+    (False, False): "",
+    (True, False): noted(", perhaps below too"),
+    (False, True): noted(", perhaps above too"),
+    (True, True): noted(", perhaps below and above too"),
+}
+"""Whether a run is perhaps worth going to below and above its window."""

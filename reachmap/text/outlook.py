@@ -6,7 +6,7 @@ from datetime import tzinfo
 
 import numpy as np
 
-from reachmap.base.language import date_text, number_text
+from reachmap.base.language import date_text, number_text, tr
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.recession import RISE_SHARE, RecessionLaw
 from reachmap.gauge.record import Trend
@@ -29,33 +29,47 @@ def rain_sentence(law: RecessionLaw | None, lead_days: int) -> str:
     at = min(lead_days, law.tried.size) - 1
     tried, rose = int(law.tried[at]), int(law.rose[at])
     if tried < FEWEST_TIMES or law.floor == 0:  # overlapping days of a few weeks are no evidence
-        return "The record is too short to say how often rain ends such a fall."
+        return tr("The record is too short to say how often rain ends such a fall.")
     more = round((RISE_SHARE - 1) * 100)
     share = round(100 * rose / tried)
-    within = "a day" if at == 0 else f"{at + 1} days"
-    return f"In this record {share} % of such falls ended in a rise of {more} % within {within}."
+    within = tr("a day") if at == 0 else tr("{at} days", at=at + 1)
+    return tr(
+        "In this record {share} % of such falls ended in a rise of {more} % within {within}.",
+        share=share,
+        more=more,
+        within=within,
+    )
 
 
 def outlook_sentences(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list[str]:
     """Return the sources of the flow, as sentences."""
     if np.isnat(outlook.last):
-        sentences = ["No reading of the gauge is at hand."]
+        sentences = [tr("No reading of the gauge is at hand.")]
     else:
         age = float((outlook.now - outlook.last) / HOUR)
         when = local(outlook.last, zone)
         sentences = [
-            f"Last reading {date_text(when.date(), 'day')} {when:%H:%M}, the river {outlook.trend}."
+            tr(
+                "Last reading {date} {when}, the river {trend}.",
+                date=date_text(when.date(), "day"),
+                when=f"{when:%H:%M}",
+                trend=outlook.trend,
+            )
         ]
         if age > 24:
             old = number_text(age / 24, 1)
-            sentences.append(f"It is {old} days old: fetch a newer one before you go.")
+            sentences.append(tr("It is {old} days old: fetch a newer one before you go.", old=old))
     ahead = outlook.times > outlook.now
     sources = set(outlook.source[ahead].tolist())
     if CODES[Source.FALL] in sources and outlook.law is not None:
         law = outlook.law
         sentences.append(
-            f"Where there is no forecast the river falls as in {law.steps} day-long falls of its "
-            f"own record ({flow_span(law.lowest, law.highest, units)}); rain ends that."
+            tr(
+                "Where there is no forecast the river falls as in {steps} day-long falls of its "
+                "own record ({lowest}); rain ends that.",
+                steps=law.steps,
+                lowest=flow_span(law.lowest, law.highest, units),
+            )
         )
         if rain := rain_sentence(law, RAIN_DAYS):
             sentences.append(rain)
@@ -67,16 +81,18 @@ def outlook_sentences(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list
 def _unknown_words(outlook: Outlook) -> str:
     """Return why the flow is not known for some hours to come."""
     if CODES[Source.FORECAST] in outlook.source:
-        return "Beyond the forecast's end nothing tells the flow: such hours count as not known."
+        return tr(
+            "Beyond the forecast's end nothing tells the flow: such hours count as not known."
+        )
     if outlook.trend is Trend.RISING:
-        return "The river rises and no forecast is given: nobody here knows its peak."
+        return tr("The river rises and no forecast is given: nobody here knows its peak.")
     if outlook.law is not None and not np.isnat(outlook.last):
         index = int(np.searchsorted(outlook.times, outlook.last, side="right")) - 1
         if outlook.flow[max(index, 0)] > outlook.law.highest:
-            return (
+            return tr(
                 "The river stands higher than any fall on record: nobody here knows how it falls "
                 "from there. Give a forecast."
             )
     if outlook.law is None:
-        return "The record holds too few falls to say how this river falls: give a forecast."
-    return "For some hours nothing tells the flow: they count as not known."
+        return tr("The record holds too few falls to say how this river falls: give a forecast.")
+    return tr("For some hours nothing tells the flow: they count as not known.")

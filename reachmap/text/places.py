@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable
 
 from reachmap.angler.places import Places
+from reachmap.base.language import noted, tr
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import NOT_KNOWN, both, short
 
-NO_PLACE = "no place found"
+NO_PLACE = noted("no place found")
 
 Writer = Callable[[str, float, UnitSystem], str]
 """A way to write a quantity: `short`, `both` or `bare`."""
@@ -18,30 +19,34 @@ Writer = Callable[[str, float, UnitSystem], str]
 def stand_words(places: Places, units: UnitSystem, write: Writer) -> str:
     """Return the depth stood in: ``to 2.3 ft``, ``on the bank``, ``not known``."""
     if not places.count:
-        return NO_PLACE
+        return tr(NO_PLACE)
     if not math.isfinite(places.deepest_m):
-        return NOT_KNOWN
-    return "on the bank" if places.on_bank else f"to {write('depth', places.deepest_m, units)}"
+        return tr(NOT_KNOWN)
+    return (
+        tr("on the bank")
+        if places.on_bank
+        else tr("to {deepest}", deepest=write("depth", places.deepest_m, units))
+    )
 
 
 def room_words(places: Places, units: UnitSystem, write: Writer) -> str:
     """Return the room behind the tightest place: ``25 ft``, ``not known``."""
     if not places.count:
-        return NO_PLACE
+        return tr(NO_PLACE)
     if not math.isfinite(places.least_room_m):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     return write("reach", places.least_room_m, units)
 
 
 def places_rows(places: Places, units: UnitSystem) -> tuple[tuple[str, str], ...]:
     """Return the greatest depth stood in and the least room behind, as rows of a card."""
     return (
-        ("Place to stand", stand_words(places, units, both)),
-        ("Least room behind", room_words(places, units, both)),
+        (tr("Place to stand"), stand_words(places, units, both)),
+        (tr("Least room behind"), room_words(places, units, both)),
     )
 
 
 def places_sentence(places: Places, units: UnitSystem) -> str:
     """Return the sentence on depth stood in and room behind."""
     deep, room = stand_words(places, units, short), room_words(places, units, short)
-    return f"Place to stand: {deep}; room behind: {room}."
+    return tr("Place to stand: {deep}; room behind: {room}.", deep=deep, room=room)

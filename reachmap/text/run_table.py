@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 
 from reachmap.base.arrays import BoolArray
+from reachmap.base.language import noted, tr
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
 from reachmap.text.hazards import EVERY_PLACE
@@ -18,8 +19,8 @@ from reachmap.text.numbers import text_of
 from reachmap.text.odds import window_words
 from reachmap.text.terms import LACKS
 
-IN_SHAPE = "in shape"
-NO_STAND = "No place with room to cast was found at its best flow."
+IN_SHAPE = noted("in shape")
+NO_STAND = noted("No place with room to cast was found at its best flow.")
 
 
 def why_words(lacks: Iterable[object]) -> str:
@@ -30,12 +31,12 @@ def why_words(lacks: Iterable[object]) -> str:
     >>> why_words(["thin", "slow"]), why_words([None])
     ('too thin and too slow', '')
     """
-    return " and ".join(LACKS[word] for lack in lacks if (word := text_of(lack)))
+    return tr(" and ").join(tr(LACKS[word]) for lack in lacks if (word := text_of(lack)))
 
 
 def shape_words(row: Mapping[str, Any]) -> str:
     """Return why a run is in shape or not, from a row of the table of runs by flow."""
-    return IN_SHAPE if row["in_shape"] else why_words((row["why"], row["why_too"]))
+    return tr(IN_SHAPE) if row["in_shape"] else why_words((row["why"], row["why_too"]))
 
 
 def csv_row(row: Mapping[str, Any]) -> dict[str, Any]:
@@ -58,9 +59,9 @@ def run_note(run: Mapping[str, Any], mine: pd.DataFrame, units: UnitSystem) -> s
     """
     words = [one for one in (window_words(run, units), shape_note(mine, units)) if one]
     if math.isfinite(run["best_flow_m3_s"]) and math.isnan(run["minutes"]):
-        words.append(NO_STAND)
+        words.append(tr(NO_STAND))
     if not run["places"] and run["left_out"]:
-        words.append(EVERY_PLACE)
+        words.append(tr(EVERY_PLACE))
     return " ".join(words)
 
 
@@ -77,23 +78,42 @@ def shape_note(mine: pd.DataFrame, units: UnitSystem) -> str:
     flows = _flow_names(mine, units)
     shaped = mine["in_shape"].to_numpy(dtype=bool)
     if not shaped.any():
-        return "In shape at none of these flows."
+        return tr("In shape at none of these flows.")
     best = flows[int(np.where(shaped, mine["score"].to_numpy(dtype=float), -1).argmax())]
     inside = np.flatnonzero(shaped)
     first, last = flows[inside[0]], flows[inside[-1]]
     from_start, to_end = inside[0] == 0, inside[-1] == len(flows) - 1
     if inside[0] == inside[-1]:
-        return f"In shape at {first} only."
+        return tr("In shape at {first} only.", first=first)
     if from_start and to_end:
-        sentence = f"In shape from {first} to {last} and perhaps beyond, best at {best}"
+        sentence = tr(
+            "In shape from {first} to {last} and perhaps beyond, best at {best}",
+            first=first,
+            last=last,
+            best=best,
+        )
     elif from_start:
-        sentence = f"In shape up to {last}, best at {best}, gone above"
+        sentence = tr("In shape up to {last}, best at {best}, gone above", last=last, best=best)
     elif to_end:
-        sentence = f"Comes into shape at {first}, best at {best}, still in shape at {last}"
+        sentence = tr(
+            "Comes into shape at {first}, best at {best}, still in shape at {last}",
+            first=first,
+            best=best,
+            last=last,
+        )
     else:
-        sentence = f"Comes into shape at {first}, best at {best}, gone above {last}"
+        sentence = tr(
+            "Comes into shape at {first}, best at {best}, gone above {last}",
+            first=first,
+            best=best,
+            last=last,
+        )
     gaps = _gaps(shaped, flows)
-    return f"{sentence}; not {', '.join(gaps)}." if gaps else f"{sentence}."
+    return (
+        tr("{sentence}; not {gaps}.", sentence=sentence, gaps=", ".join(gaps))
+        if gaps
+        else f"{sentence}."
+    )
 
 
 def _flow_names(mine: pd.DataFrame, units: UnitSystem) -> list[str]:
@@ -109,4 +129,7 @@ def _gaps(shaped: BoolArray, flows: Sequence[str]) -> list[str]:
     """Return the stretches of flows out of shape between others in shape."""
     turns = np.flatnonzero(np.diff(shaped.astype(np.int8)))
     ends = [(int(a) + 1, int(b)) for a, b in pairwise(turns) if not shaped[a + 1]]
-    return [f"at {flows[a]}" if a == b else f"from {flows[a]} to {flows[b]}" for a, b in ends]
+    return [
+        tr("at {a}", a=flows[a]) if a == b else tr("from {a} to {b}", a=flows[a], b=flows[b])
+        for a, b in ends
+    ]

@@ -9,7 +9,7 @@ from typing import Any
 
 from reachmap.angler.card_facts import RunCard, Span
 from reachmap.angler.places import Places
-from reachmap.base.language import figures_text
+from reachmap.base.language import figures_text, noted, tr
 from reachmap.base.units import LENGTH, flow_words, rounded_flow
 from reachmap.base.words import Confidence, Side, UnitSystem, WayIn
 from reachmap.text.fly import tied_words
@@ -22,14 +22,15 @@ from reachmap.text.numbers import (
 )
 from reachmap.text.odds import window_flows
 from reachmap.text.places import room_words
-from reachmap.text.plan import art_words
+from reachmap.text.plain_words import in_words
+from reachmap.text.plan import is_mended, mends_words
 from reachmap.text.run_card import span_range
 from reachmap.text.trade import depth_in_words
 
-ON_PHONE = "The maps on your phone:"
+ON_PHONE = noted("The maps on your phone:")
 """Label of the code with the site's address."""
 
-NOTHING = "No run to fish at this flow."
+NOTHING = noted("No run to fish at this flow.")
 """Text of an empty list."""
 
 MOST_MORE, MOST_SHUT = 6, 8
@@ -38,13 +39,13 @@ MOST_MORE, MOST_SHUT = 6, 8
 LONGEST_NAME = 26
 """Longest typed name [characters]; the rest is cut, since runs are numbered, too."""
 
-CAUTION = "People drown wading. Trust your eyes over this sheet; turn back early."
+CAUTION = noted("People drown wading. Trust your eyes over this sheet; turn back early.")
 """Printed on every page."""
 
 SIDES: Mapping[str, str] = {
-    Side.LEFT: "river left",
-    Side.RIGHT: "river right",
-    Side.ISLAND: "island or bar",
+    Side.LEFT: noted("river left"),
+    Side.RIGHT: noted("river right"),
+    Side.ISLAND: noted("island or bar"),
 }
 """Sides, as short as a row of the sheet wants them."""
 
@@ -66,13 +67,13 @@ def how_to_read(*, preview: bool, invented: bool, between: str = "") -> str:
 
     `between` is the sentence on an interpolated flow; empty where it was solved.
     """
-    sentences = ["The river runs up each map. Walk START to OUT."]
+    sentences = [tr("The river runs up each map. Walk START to OUT.")]
     if between:
         sentences.append(between)
     if preview:
-        sentences.append("PREVIEW: quick flow, rough speeds.")
+        sentences.append(tr("PREVIEW: quick flow, rough speeds."))
     if invented:
-        sentences.append("This river is invented.")
+        sentences.append(tr("This river is invented."))
     return " ".join(sentences)
 
 
@@ -94,39 +95,39 @@ def panel_rows(
         The reach folder's units.
     """
     return [
-        ("Way in", _way_in(card, units)),
-        ("Stand", _stand(card, places, height_m, units)),
-        ("Room", _room(places, units)),
-        ("Cast", _cast(card, units)),
-        ("Tip", _tip(card, units)),
-        ("Mend", _mend(card, units)),
-        ("Step", _step(card, units)),
+        (tr("Way in"), _way_in(card, units)),
+        (tr("Stand"), _stand(card, places, height_m, units)),
+        (tr("Room"), _room(places, units)),
+        (tr("Cast"), _cast(card, units)),
+        (tr("Tip"), _tip(card, units)),
+        (tr("Mend"), _mend(card, units)),
+        (tr("Step"), _step(card, units)),
     ]
 
 
 def _way_in(card: RunCard | None, units: UnitSystem) -> str:
     """Return how one gets there."""
     if card is None or card.standing is None:
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     if card.standing.way is WayIn.FOOT:
         off = distance_words(card.standing.access_m, units)
-        return f"on foot, {off} from a drawn way"
+        return tr("on foot, {off} from a drawn way", off=off)
     if card.standing.way is WayIn.BOAT:
-        return "by boat only"
-    return f"{NOT_KNOWN}: none is drawn"
+        return tr("by boat only")
+    return tr("not known: none is drawn")
 
 
 def _stand(card: RunCard | None, places: Places, height_m: float, units: UnitSystem) -> str:
     """Return where one stands, how deep at most, and how far out water is within the limits."""
     if card is None or not places.count:
-        return "no place found"
-    side = SIDES[card.standing.side] if card.standing is not None else ""
+        return tr("no place found")
+    side = tr(SIDES[card.standing.side]) if card.standing is not None else ""
     if not math.isfinite(places.deepest_m):
-        deep = f"how deep is {NOT_KNOWN}"
+        deep = tr("how deep is not known")
     elif places.on_bank:
-        deep = "on the bank"
+        deep = tr("on the bank")
     else:
-        deep = f"to {depth_in_words(places.deepest_m, height_m, units)}"
+        deep = tr("to {deepest}", deepest=depth_in_words(places.deepest_m, height_m, units))
     where = ", ".join(part for part in (side, deep) if part)
     return f"{where}; {_out(card, places, units)}"
 
@@ -136,27 +137,31 @@ def _out(card: RunCard, places: Places, units: UnitSystem) -> str:
     easy, careful = card.easy_out_m, card.careful_out_m
     far = easy if math.isfinite(easy) else careful
     if not math.isfinite(far):
-        return "do not wade" if places.on_bank else "no farther out than there"
-    near = "within" if math.isfinite(easy) else "close to"
-    return f"{near} your limits {distance_words(far, units)} out, no farther"
+        return tr("do not wade") if places.on_bank else tr("no farther out than there")
+    out = distance_words(far, units)
+    if math.isfinite(easy):
+        return tr("within your limits {far} out, no farther", far=out)
+    return tr("close to your limits {far} out, no farther", far=out)
 
 
 def _room(places: Places, units: UnitSystem) -> str:
     """Return the room behind the tightest place; not known where one is not."""
     words = room_words(places, units, short)
-    return words if words[:1].isalpha() else f"{words} at the tightest place"
+    if not places.count or not math.isfinite(places.least_room_m):
+        return words
+    return tr("{room} at the tightest place", room=words)
 
 
 def _cast(card: RunCard | None, units: UnitSystem) -> str:
     """Return the cast, its length, its angle, and whether it is the off hand's."""
     if card is None or card.casting is None:
-        return "none has room here"
-    words = [str(card.casting.cast)]
+        return tr("none has room here")
+    words = [in_words(card.casting.cast)]
     if card.swinging is not None:
         words.append(span_words(*card.swinging.cast_m, units))
         words.append(_angle(card.swinging.angle_deg))
     if not card.casting.natural_hand:
-        words.append("off hand")
+        words.append(tr("off hand"))
     return ", ".join(words)
 
 
@@ -164,49 +169,51 @@ def _angle(span: Span) -> str:
     """Return the angle of the cast from straight across, like ``45-55 deg down``."""
     low, high = sorted(round(one) for one in span)
     if max(abs(low), abs(high)) < 5:
-        return "straight across"
+        return tr("straight across")
     if low < 0 < high:
-        return f"{-low} deg up to {high} deg down"
-    way = "down" if high > 0 else "up"
+        return tr("{up} deg up to {down} deg down", up=-low, down=high)
     a, b = sorted((abs(low), abs(high)))
-    return f"{a} deg {way}" if a == b else f"{a}-{b} deg {way}"
+    angle = f"{a}" if a == b else f"{a}-{b}"
+    return tr("{angle} deg down", angle=angle) if high > 0 else tr("{angle} deg up", angle=angle)
 
 
 def _tip(card: RunCard | None, units: UnitSystem) -> str:
     """Return tip and fly."""
     if card is None or card.swinging is None or not card.swinging.tip:
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     wants = card.swimming.wants if card.swimming is not None else None
-    more = f" (wants a {wants} one)" if wants else ""
+    more = tr(" (wants a {wants} one)", wants=in_words(wants)) if wants else ""
     return f"{cut(card.swinging.tip)}{more}; {tied_words(card.fly, units)}"
 
 
 def _mend(card: RunCard | None, units: UnitSystem) -> str:
     """Return mends, a rod held high, line to feed."""
     if card is None or card.plan is None:
-        return NOT_KNOWN
-    words = art_words(card.plan)
-    mended = words.removeprefix("mend ") if words.startswith("mend") else ""
-    rest = "" if mended else words
-    parts = [mended or "none", *([rest] if rest else [])]
+        return tr(NOT_KNOWN)
+    parts = [mends_words(card.plan) if is_mended(card.plan) else tr("none")]
+    parts += [tr("rod held high")] if card.plan.high else []
     if card.swinging is not None and card.swinging.fed_m > 0:
-        parts.append(f"feed {length_words(card.swinging.fed_m, units)} of line")
+        parts.append(tr("feed {fed} of line", fed=length_words(card.swinging.fed_m, units)))
     return ", ".join(parts)
 
 
 def _step(card: RunCard | None, units: UnitSystem) -> str:
     """Return the step, the time of a cast and of the swing."""
     if card is None or card.standing is None or not math.isfinite(card.fished.minutes):
-        return NOT_KNOWN
-    words = f"{length_words(card.fished.step_m, units)} a cast, {card.fished.seconds:.0f} s each"
+        return tr(NOT_KNOWN)
+    words = tr(
+        "{step} a cast, {seconds} s each",
+        step=length_words(card.fished.step_m, units),
+        seconds=f"{card.fished.seconds:.0f}",
+    )
     if card.swinging is not None and card.swinging.seconds is not None:
-        words += f", swing {span_range(card.swinging.seconds)} s"
+        words += tr(", swing {seconds} s", seconds=span_range(card.swinging.seconds))
     return words
 
 
 def sure_words(card: RunCard | None) -> str:
     """Return a word for water of low confidence; empty for better."""
-    return "a guess" if card is not None and card.confidence is Confidence.LOW else ""
+    return tr("a guess") if card is not None and card.confidence is Confidence.LOW else ""
 
 
 def window_ends(run: Mapping[str, Any], units: UnitSystem) -> str:
@@ -221,15 +228,16 @@ def window_ends(run: Mapping[str, Any], units: UnitSystem) -> str:
     """
     low, high, best = window_flows(run)
     if not (math.isfinite(low) and math.isfinite(high) and math.isfinite(best)):
-        return NOT_KNOWN
+        return tr(NOT_KNOWN)
     first, last, top = (flow_words(rounded_flow(one, units), units) for one in (low, high, best))
     if first == last:
-        return f"{first} only"
+        return tr("{first} only", first=first)
     below, above = (
         "?" if run.get(name) else "" for name in ("window_open_low", "window_open_high")
     )
     bare = first.rsplit(" ", 1)[0]
-    return f"{below}{bare}-{last}{above}, best {top.rsplit(' ', 1)[0]}"
+    span = f"{below}{bare}-{last}{above}"
+    return tr("{span}, best {best}", span=span, best=top.rsplit(" ", 1)[0])
 
 
 def more_words(codes: Sequence[str]) -> str:
@@ -238,26 +246,26 @@ def more_words(codes: Sequence[str]) -> str:
         return ""
     named = ", ".join(codes[:MOST_MORE])
     rest = len(codes) - MOST_MORE
-    more = f" and {rest} more" if rest > 0 else ""
-    return f"In shape too, by their names in the GPS: {named}{more}."
+    more = tr(" and {rest} more", rest=rest) if rest > 0 else ""
+    return tr("In shape too, by their names in the GPS: {named}{more}.", named=named, more=more)
 
 
 def key_words(letters: Mapping[str, str]) -> str:
     """Return what the letters on the maps mean; empty where there are none."""
-    ways = [f"{letter} {words}" for letter, words in letters.items() if words in WAYS_IN]
-    met = [f"{letter} {words}" for letter, words in letters.items() if words not in WAYS_IN]
-    squares = f"In a square: {', '.join(ways)}. " if ways else ""
+    ways = [f"{letter} {tr(words)}" for letter, words in letters.items() if words in WAYS_IN]
+    met = [f"{letter} {tr(words)}" for letter, words in letters.items() if words not in WAYS_IN]
+    squares = tr("In a square: {ways}. ", ways=", ".join(ways)) if ways else ""
     return squares + (
-        f"In a triangle, hazards you drew: {', '.join(met)}; there are others."
+        tr("In a triangle, hazards you drew: {met}; there are others.", met=", ".join(met))
         if met
-        else "No hazard was drawn on these maps; there are some."
+        else tr("No hazard was drawn on these maps; there are some.")
     )
 
 
-WAYS_IN = ("parking", "path", "landing", "ford")
+WAYS_IN = (noted("parking"), noted("path"), noted("landing"), noted("ford"))
 """Words of the ways in."""
 
-RULES = (
+RULES = noted(
     "Depth is as mapped, not what you may wade. Bricks or not known: too deep, too fast, no room. "
     "Blank is dry ground, or off the map."
 )
@@ -266,7 +274,11 @@ RULES = (
 
 def foot_words(codes: Sequence[str]) -> str:
     """Return the survey suggestions by their first and last code; empty for none."""
-    return f"Worth a note: {codes[0]} to {codes[-1]} in the GPS." if codes else ""
+    return (
+        tr("Worth a note: {first} to {last} in the GPS.", first=codes[0], last=codes[-1])
+        if codes
+        else ""
+    )
 
 
 def step_words(breaks: Sequence[float], units: UnitSystem) -> list[str]:
@@ -281,4 +293,8 @@ def step_words(breaks: Sequence[float], units: UnitSystem) -> list[str]:
     first, *rest = breaks
     between = [f"{figures_text(a)}-{figures_text(b)} {unit}" for a, b in pairwise((first, *rest))]
     last = figures_text(breaks[-1])
-    return [f"to {figures_text(first)} {unit} deep", *between, f"over {last} {unit}"]
+    return [
+        tr("to {first} {unit} deep", first=figures_text(first), unit=unit),
+        *between,
+        tr("over {last} {unit}", last=last, unit=unit),
+    ]

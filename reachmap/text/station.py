@@ -7,9 +7,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from reachmap.angler.casts import casts_with
+from reachmap.base.language import noted, tr
 from reachmap.base.words import CastFit, Strip, UnitSystem, WayIn
 from reachmap.text.hazards import hazard_sentence
 from reachmap.text.numbers import distance_words, length_words, number_of, text_of
+from reachmap.text.plain_words import in_words
 from reachmap.text.plan import wait_words
 from reachmap.text.terms import ENDINGS
 from reachmap.text.way_back import more_water_sentence, way_back_sentence
@@ -18,8 +20,8 @@ ORDER = (CastFit.FITS, CastFit.TIGHT, CastFit.UNKNOWN, CastFit.NO)
 """Order in which the fits of several casts count: the best first."""
 
 WAYS_IN: Mapping[str, str] = {
-    WayIn.BOAT: "No way to it on foot was drawn: by boat only.",
-    WayIn.UNKNOWN: "No way in is drawn.",
+    WayIn.BOAT: noted("No way to it on foot was drawn: by boat only."),
+    WayIn.UNKNOWN: noted("No way in is drawn."),
 }
 """Sentence on the way in, where it is not on foot."""
 
@@ -27,15 +29,15 @@ WAYS_IN: Mapping[str, str] = {
 def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return the note on a row of the layer `stations`; what is unknown is named."""
     depth = number_of(row["depth_m"])
-    words = ["Stand on dry ground."]
+    words = [tr("Stand on dry ground.")]
     if not depth <= 0:
-        words = [f"Stand in the water: reckon with {length_words(depth, units)}."]
+        words = [tr("Stand in the water: reckon with {depth}.", depth=length_words(depth, units))]
     words.append(_room_words(row, units))
     if text_of(row["hazard_kind"]):
         sentence = hazard_sentence(row, units)
         words.append(f"{sentence[0].upper()}{sentence[1:]}.")
     words += [
-        WAYS_IN.get(text_of(row["access"]), ""),
+        tr(WAYS_IN.get(text_of(row["access"]), "")),
         more_water_sentence(row, units),
         way_back_sentence(row, units),
     ]
@@ -44,20 +46,26 @@ def station_note(row: Mapping[str, Any], units: UnitSystem) -> str:
 
 def swing_note(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return the note on a swing, from a row of the layer `swings`."""
-    where = "Second pass, outside." if text_of(row["strip"]) == Strip.OUTSIDE else ""
+    where = tr("Second pass, outside.") if text_of(row["strip"]) == Strip.OUTSIDE else ""
     slows, seconds, wait = (number_of(row[name]) for name in ("slows_s", "swing_s", "wait_s"))
-    words = ["Never slows into the wanted pace in this water."]
+    words = [tr("Never slows into the wanted pace in this water.")]
     if math.isfinite(slows):
-        words = [f"Slows into the wanted pace {slows:.0f} s after landing."]
-    words.append(ENDINGS[str(row["swing_end"])])
+        words = [tr("Slows into the wanted pace {slows} s after landing.", slows=f"{slows:.0f}")]
+    words.append(tr(ENDINGS[str(row["swing_end"])]))
     if math.isfinite(seconds):
-        words.append(f"{seconds:.0f} s over {distance_words(number_of(row['length_m']), units)}.")
+        words.append(
+            tr(
+                "{seconds} s over {length}.",
+                seconds=f"{seconds:.0f}",
+                length=distance_words(number_of(row["length_m"]), units),
+            )
+        )
     words += [pause] if (pause := wait_words(wait)) else []
     share = number_of(row["share_in_bands"])
     if math.isfinite(share):
-        words.append(f"{share:.0%} of its strip at the wanted depth and pace.")
+        words.append(tr("{share} of its strip at the wanted depth and pace.", share=f"{share:.0%}"))
     if tip := text_of(row["tip_wants"]):
-        words.append(f"It wants a {tip} tip than any you own.")
+        words.append(tr("It wants a {tip} tip than any you own.", tip=in_words(tip)))
     return " ".join(word for word in (where, *words) if word)
 
 
@@ -68,32 +76,33 @@ def fit_at(row: Mapping[str, Any]) -> CastFit:
 
 def casts_words(row: Mapping[str, Any]) -> str:
     """Return the casts that fit or fit tightly, with commas."""
-    return ", ".join(casts_with(row, CastFit.FITS, CastFit.TIGHT))
+    return ", ".join(map(in_words, casts_with(row, CastFit.FITS, CastFit.TIGHT)))
 
 
 def tight_words(row: Mapping[str, Any]) -> str:
     """Return the casts that fit only within the error of the room, with commas."""
-    return ", ".join(casts_with(row, CastFit.TIGHT))
+    return ", ".join(map(in_words, casts_with(row, CastFit.TIGHT)))
 
 
 def _room_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return the room behind and the cast it allows."""
     fit = fit_at(row)
     if fit is CastFit.UNKNOWN:
-        return "What stands behind is not known: look before you cast."
+        return tr("What stands behind is not known: look before you cast.")
     if fit is CastFit.NO:
-        return "No room behind for any cast you own."
+        return tr("No room behind for any cast you own.")
     clear, longest = number_of(row["room_m"]), number_of(row["head_max_m"])
-    room = f"{length_words(clear, units)} clear behind (+-20 %)."
+    room = tr("{clear} clear behind (+-20 %).", clear=length_words(clear, units))
     if math.isnan(clear):
-        room = "Ground farther behind is not known."
+        room = tr("Ground farther behind is not known.")
     if math.isfinite(longest):
-        room += f" Heads up to {length_words(longest, units)}."
+        room += " " + tr("Heads up to {longest}.", longest=length_words(longest, units))
     out, head = number_of(row["head_out_m"]), str(row["head"])
     if math.isfinite(out):
-        head = f"{length_words(out, units)} of {head} out"
-    cast = str(row["cast"])
+        head = tr("{out} of {head} out", out=length_words(out, units), head=head)
+    cast = in_words(row["cast"])
     cast = cast[0].upper() + cast[1:]
     if fit is CastFit.TIGHT:
-        return f"{room} {cast} with {head} only just fits: look behind you."
-    return f"{room} {cast} with {head} fits."
+        fits = tr("{cast} with {head} only just fits: look behind you.", cast=cast, head=head)
+        return f"{room} {fits}"
+    return f"{room} {tr('{cast} with {head} fits.', cast=cast, head=head)}"

@@ -6,12 +6,25 @@ import math
 from collections.abc import Mapping
 from typing import Any
 
+from reachmap.base.language import noted, tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.base.words_runs import StructureKind
-from reachmap.text.map_cards import Card, side_words, sure_words
+from reachmap.text.map_cards import Card, side_words, size_words, sure_words
 from reachmap.text.numbers import both, number_of, short, text_of
+from reachmap.text.plain_words import in_words
 from reachmap.text.terms import STRETCHES, STRUCTURES, SUPPORTS
+
+WITH_ARTICLE: Mapping[str, str] = {
+    StructureKind.BUCKET: noted("A bucket"),
+    StructureKind.SLOT: noted("A slot"),
+    StructureKind.LEDGE_POOL: noted("A ledge pool"),
+    StructureKind.DROP_OFF: noted("A drop-off"),
+    StructureKind.BOULDER_LEE: noted("A boulder lee"),
+    StructureKind.EDDY_LINE: noted("An eddy below a point"),
+    StructureKind.ROCK_GARDEN: noted("A rock garden"),
+}
+"""Structures as a sentence begins."""
 
 
 def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
@@ -24,37 +37,70 @@ def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     'A bucket: 1.5 ft deeper than around it, 4.0 ft at this flow; fish lie at its lower end.'
     """
     kind, relief = str(row["kind"]), short("depth", number_of(row["relief_m"]), units)
-    name = _article(STRUCTURES[kind])
-    deep = f"{short('depth', number_of(row['lie_depth_m']), units)} at this flow"
-    part = STRETCHES.get(text_of(row.get("lie_part")), "in it")
+    name = tr(WITH_ARTICLE[kind])
+    deep = tr(
+        "{lie_depth} at this flow", lie_depth=short("depth", number_of(row["lie_depth_m"]), units)
+    )
+    part = tr(STRETCHES.get(text_of(row.get("lie_part")), noted("in it")))
     if kind != StructureKind.EDDY_LINE and not math.isfinite(number_of(row["relief_m"])):
-        return f"{name}, as you marked it: {deep}; fish lie {part}."
+        return tr(
+            "{name}, as you marked it: {deep}; fish lie {part}.", name=name, deep=deep, part=part
+        )
     details = {
-        StructureKind.BUCKET: f"{relief} deeper than around it, {deep}; fish lie {part}",
-        StructureKind.SLOT: f"{relief} deeper than the bed on both sides, {deep}; fish lie {part}",
-        StructureKind.LEDGE_POOL: f"scoured {relief} below its lip, {deep}; fish lie {part}",
-        StructureKind.DROP_OFF: f"the shelf falls by {relief}, {deep}; fish lie along its foot",
-        StructureKind.BOULDER_LEE: f"slack below {relief} of rock, {deep}; fish lie {part}",
-        StructureKind.EDDY_LINE: f"slack water beside quick, {deep}; fish lie along its edge",
-        StructureKind.ROCK_GARDEN: f"boulders about {relief} high, {deep}; fish lie between them",
+        StructureKind.BUCKET: tr(
+            "{relief} deeper than around it, {deep}; fish lie {part}",
+            relief=relief,
+            deep=deep,
+            part=part,
+        ),
+        StructureKind.SLOT: tr(
+            "{relief} deeper than the bed on both sides, {deep}; fish lie {part}",
+            relief=relief,
+            deep=deep,
+            part=part,
+        ),
+        StructureKind.LEDGE_POOL: tr(
+            "scoured {relief} below its lip, {deep}; fish lie {part}",
+            relief=relief,
+            deep=deep,
+            part=part,
+        ),
+        StructureKind.DROP_OFF: tr(
+            "the shelf falls by {relief}, {deep}; fish lie along its foot", relief=relief, deep=deep
+        ),
+        StructureKind.BOULDER_LEE: tr(
+            "slack below {relief} of rock, {deep}; fish lie {part}",
+            relief=relief,
+            deep=deep,
+            part=part,
+        ),
+        StructureKind.EDDY_LINE: tr(
+            "slack water beside quick, {deep}; fish lie along its edge", deep=deep
+        ),
+        StructureKind.ROCK_GARDEN: tr(
+            "boulders about {relief} high, {deep}; fish lie between them", relief=relief, deep=deep
+        ),
     }
     return f"{name}: {details[StructureKind(kind)]}."
-
-
-def _article(name: str) -> str:
-    """Return a name with its article, as a sentence begins."""
-    return f"{'An' if name[0] in 'aeiou' else 'A'} {name}"
 
 
 def swing_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return where the fly passes, or that there is no swing water near."""
     out = number_of(row["swing_out_m"])
     if not math.isfinite(out):
-        return "No water near it suits a swung fly at this flow: too quick, too slow or too thin."
+        return tr(
+            "No water near it suits a swung fly at this flow: too quick, too slow or too thin."
+        )
     depth = short("depth", number_of(row["swing_depth_m"]), units)
     speed = short("speed", number_of(row["swing_speed_m_s"]), units)
     far = short("distance", out, units)
-    return f"Bring the fly through {far} off {side_words(row['side'])}: {depth} deep, {speed}."
+    return tr(
+        "Bring the fly through {far} off {side}: {depth} deep, {speed}.",
+        far=far,
+        side=side_words(row["side"]),
+        depth=depth,
+        speed=speed,
+    )
 
 
 def flows_words(row: Mapping[str, Any], units: UnitSystem) -> str:
@@ -63,8 +109,8 @@ def flows_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     if not (math.isfinite(low) and math.isfinite(high)):
         return ""
     if low == high:
-        return f"at {flow_words(low, units)} only, of the flows mapped"
-    return f"from {flow_words(low, units)} to {flow_words(high, units)}"
+        return tr("at {low} only, of the flows mapped", low=flow_words(low, units))
+    return tr("from {low} to {high}", low=flow_words(low, units), high=flow_words(high, units))
 
 
 def structure_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
@@ -72,23 +118,21 @@ def structure_card(row: Mapping[str, Any], units: UnitSystem) -> Card:
     kind, odds = StructureKind(str(row["kind"])), number_of(row["lie_odds"])
     lie = both("depth", number_of(row["lie_depth_m"]), units)
     near_bed = both("speed", number_of(row["near_bed_speed_m_s"]), units)
-    size = f"{both('distance', number_of(row['length_m']), units)} long, " + both(
-        "distance", number_of(row["width_m"]), units
-    )
+    size = size_words(row, units)
     out = both("distance", number_of(row["lie_out_m"]), units)
     flows = flows_words(row, units)
     return Card(
-        f"{STRUCTURES[kind].capitalize()} {text_of(row['code'])}",
+        f"{tr(STRUCTURES[kind]).capitalize()} {text_of(row['code'])}",
         side_words(row["side"]),
         (
-            ("Depth where fish lie", lie),
-            ("Speed there, near the bed", near_bed),
-            ("How far out", out),
-            ("Size", f"{size} wide"),
-            ("A fish that comes by stays", f"{odds:.0%} of the time"),
-            *((("Holds fish", flows),) if flows else ()),
-            ("Seen by", SUPPORTS[str(row["support"])]),
-            ("How sure", sure_words(row["confidence"])),
+            (tr("Depth where fish lie"), lie),
+            (tr("Speed there, near the bed"), near_bed),
+            (tr("How far out"), out),
+            (tr("Size"), size),
+            (tr("A fish that comes by stays"), tr("{odds} of the time", odds=f"{odds:.0%}")),
+            *(((tr("Holds fish"), flows),) if flows else ()),
+            (tr("Seen by"), tr(SUPPORTS[str(row["support"])])),
+            (tr("How sure"), sure_words(row["confidence"])),
         ),
         (structure_words(row, units), swing_words(row, units)),
     )
@@ -100,6 +144,10 @@ def structure_about(row: Mapping[str, Any], units: UnitSystem) -> str:
         (
             structure_words(row, units),
             swing_words(row, units),
-            f"How sure: {row['confidence']}, {SUPPORTS[str(row['support'])]}.",
+            tr(
+                "How sure: {confidence}, {support}.",
+                confidence=in_words(row["confidence"]),
+                support=tr(SUPPORTS[str(row["support"])]),
+            ),
         )
     )

@@ -4,26 +4,26 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from reachmap.base.language import figures_text
+from reachmap.base.language import figures_text, noted, tr
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import both
 
 SURE_OF_BED = (
     "",
-    "the bed here is a guess",
-    "the bed here is fairly known",
-    "the bed here is well known",
+    noted("the bed here is a guess"),
+    noted("the bed here is fairly known"),
+    noted("the bed here is well known"),
 )
 SURE_OF_WATER = (
     "",
-    "depth and speed here are a guess",
-    "depth and speed here are fairly sure",
-    "depth and speed here are well supported",
+    noted("depth and speed here are a guess"),
+    noted("depth and speed here are fairly sure"),
+    noted("depth and speed here are well supported"),
 )
 """Words of a tap on the map, by the cell's code of confidence."""
 
 
-MODEL_ALONE = (
+MODEL_ALONE = noted(
     "Without it the odds that water suits hold the flow model's own error alone, not the bed's: "
     "pieces of water are mostly drawn larger than with it."
 )
@@ -32,10 +32,13 @@ MODEL_ALONE = (
 
 def ensemble_words(count: int, cell_m: float, method: str) -> str:
     """Return the source of the uncertainty: number of grounds, cell size [m] and method."""
-    by = "the 2-D engine" if method == "engine" else "the quick 1-D preview"
-    return (
-        f"How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
-        f"on cells of {figures_text(cell_m)} m."
+    by = tr("the 2-D engine") if method == "engine" else tr("the quick 1-D preview")
+    return tr(
+        "How sure the map is comes from {count} rivers that the evidence allows, run through {by} "
+        "on cells of {cell} m.",
+        count=count,
+        by=by,
+        cell=figures_text(cell_m),
     )
 
 
@@ -43,10 +46,20 @@ def left_out_words(ran: int, drawn: int) -> list[str]:
     """Return the number of grounds of the ensemble that could not be run; nothing for none."""
     if ran >= drawn:
         return []
-    return [f"{drawn - ran} of {drawn} grounds of the ensemble could not be run and were left out."]
+    return [
+        tr(
+            "{left} of {drawn} grounds of the ensemble could not be run and were left out.",
+            left=drawn - ran,
+            drawn=drawn,
+        )
+    ]
 
 
 def spread_words(steps: Sequence[float], units: UnitSystem) -> list[str]:
     """Return the words for a depth's uncertainty by class, bounds in `steps` [m]; "" for none."""
-    bounds = [f"give or take {both('depth', bound, units)}" for bound in steps]
-    return ["", *bounds, f"give or take more than {both('depth', steps[-1], units)}"]
+    bounds = [tr("give or take {bound}", bound=both("depth", bound, units)) for bound in steps]
+    return [
+        "",
+        *bounds,
+        tr("give or take more than {steps}", steps=both("depth", steps[-1], units)),
+    ]

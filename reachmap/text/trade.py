@@ -4,31 +4,32 @@ from __future__ import annotations
 
 import math
 
+from reachmap.base.language import noted, tr
 from reachmap.base.words import UnitSystem
-from reachmap.text.numbers import NOT_KNOWN, length_words, speed_words
+from reachmap.text.numbers import length_words, speed_words
 
 BODY: tuple[tuple[float, str], ...] = (
-    (0.17, "shin deep"),
-    (0.285, "knee deep"),
-    (0.41, "mid-thigh deep"),
-    (0.53, "hip deep"),
-    (0.63, "waist deep"),
+    (0.17, noted("shin deep")),
+    (0.285, noted("knee deep")),
+    (0.41, noted("mid-thigh deep")),
+    (0.53, noted("hip deep")),
+    (0.63, noted("waist deep")),
 )
 """Share of a person's height up to which a word holds. Knee 0.285 and hip 0.530 after Drillis and
 Contini (1966), from memory; shin and mid-thigh lie between their neighbours, the waist a hand above
 the hip (our choice)."""
 
-BEYOND = "over the waist"
+BEYOND = noted("over the waist")
 
 PACES: tuple[tuple[float, str], ...] = (
-    (0.25, "hardly moving"),
-    (0.55, "a slow stroll"),
-    (1.3, "walking pace"),
-    (2.0, "faster than a walk"),
+    (0.25, noted("hardly moving")),
+    (0.55, noted("a slow stroll")),
+    (1.3, noted("walking pace")),
+    (2.0, noted("faster than a walk")),
 )
 """Speed [m/s] up to which a word holds; common practice, no published source."""
 
-RUNNING = "at a run"
+RUNNING = noted("at a run")
 
 
 def depth_in_words(depth_m: float, height_m: float, units: UnitSystem) -> str:
@@ -49,9 +50,9 @@ def depth_in_words(depth_m: float, height_m: float, units: UnitSystem) -> str:
     'knee deep (1.6 ft)'
     """
     if not math.isfinite(depth_m):
-        return f"how deep is {NOT_KNOWN}"
+        return tr("how deep is not known")
     share = depth_m / height_m
-    word = next((word for most, word in BODY if share <= most), BEYOND)
+    word = next((tr(word) for most, word in BODY if share <= most), tr(BEYOND))
     return f"{word} ({length_words(depth_m, units)})"
 
 
@@ -64,6 +65,6 @@ def pace_in_words(speed_m_s: float, units: UnitSystem) -> str:
     'walking pace (2.6 ft/s)'
     """
     if not math.isfinite(speed_m_s):
-        return f"pace {NOT_KNOWN}"
-    word = next((word for most, word in PACES if speed_m_s <= most), RUNNING)
+        return tr("pace not known")
+    word = next((tr(word) for most, word in PACES if speed_m_s <= most), tr(RUNNING))
     return f"{word} ({speed_words(speed_m_s, units)})"

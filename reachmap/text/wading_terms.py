@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from reachmap.base.language import number_text
+from reachmap.base.language import noted, number_text, tr, tr_count
 from reachmap.base.units import LENGTH, SPEED, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.text.angler_text import clean_text
@@ -19,18 +19,20 @@ from reachmap.text.angler_text import clean_text
 KEY = "wading_terms"
 """Name of the facts in the report."""
 
-RULE_NOT_KNOWN = "Graded by a rule not known: treat every grade as unknown."
+RULE_NOT_KNOWN = noted("Graded by a rule not known: treat every grade as unknown.")
 """Line for a product without the facts, or without all of them."""
 
-MARGINS_OFF = "MARGINS SWITCHED OFF BY YOU"
+MARGINS_OFF = noted("MARGINS SWITCHED OFF BY YOU")
 """Begin of the marked line, on every output where a margin is off."""
 
-NOTHING_EASY = "Nothing is graded easy: the bed is a guess."
-CHANCES_NOT_KNOWN = "What chance 'easy' and 'careful' leave is not known: treat both as unknown."
+NOTHING_EASY = noted("Nothing is graded easy: the bed is a guess.")
+CHANCES_NOT_KNOWN = noted(
+    "What chance 'easy' and 'careful' leave is not known: treat both as unknown."
+)
 
 GAUGE = {
-    "stale": "The gauge was last read long ago: read it again before you trust a grade.",
-    "guessed": "The flow was guessed, not read: read the gauge before you trust a grade.",
+    "stale": noted("The gauge was last read long ago: read it again before you trust a grade."),
+    "guessed": noted("The flow was guessed, not read: read the gauge before you trust a grade."),
 }
 """Sentences by state of the gauge; a gauge that was read needs none."""
 
@@ -68,7 +70,7 @@ class Terms:
     @property
     def rule_known(self) -> bool:
         """Return whether person, limits and rule are known; the pages' templates look at it."""
-        return self.graded != RULE_NOT_KNOWN
+        return self.graded != tr(RULE_NOT_KNOWN)
 
     @property
     def first(self) -> tuple[str, ...]:
@@ -105,8 +107,8 @@ def terms_of(report: Mapping[str, Any], units: UnitSystem) -> Terms:
 def terms_from(facts: Any, units: UnitSystem) -> Terms:
     """Return the sentences on the grading from the facts alone; see `terms_of`."""
     if not isinstance(facts, Mapping):
-        return Terms(RULE_NOT_KNOWN)
-    off = [_words(reason) or "not named" for reason in _listed(facts.get("margins_off"))]
+        return Terms(tr(RULE_NOT_KNOWN))
+    off = [_words(reason) or tr("not named") for reason in _listed(facts.get("margins_off"))]
     return Terms(
         graded=_graded(facts, units),
         margins_off=_marked(off),
@@ -125,17 +127,21 @@ def limits_of(report: Mapping[str, Any], units: UnitSystem) -> dict[str, Any] | 
         the height and the weight that they rest on.
     """
     facts = report.get(KEY)
-    if not isinstance(facts, Mapping) or terms_from(facts, units).graded == RULE_NOT_KNOWN:
+    if not isinstance(facts, Mapping) or terms_from(facts, units).graded == tr(RULE_NOT_KNOWN):
         return None
     unit = {"depth": LENGTH[units], "speed": SPEED[units], "product": PRODUCT_UNIT[units]}
     names = {"depth": "limit_depth_m", "speed": "limit_speed_m_s", "product": "limit_product_m2_s"}
     values = {name: _number(facts.get(key)) for name, key in names.items()}
-    assumed = "" if facts.get("mass_given") is True else " (assumed)"
+    assumed = "" if facts.get("mass_given") is True else tr(" (assumed)")
     person = f"{_height(_number(facts.get('height_m')), units)}, " + (
         f"{_mass(_number(facts.get('mass_kg')), units)}{assumed}"
     )
     words = {name: _limit_words(values[name], unit[name]) for name in names}
-    return {**values, "words": words, "by": f"{_words(facts.get('rule'))}, for {person}"}
+    return {
+        **values,
+        "words": words,
+        "by": tr("{rule}, for {person}", rule=_words(facts.get("rule")), person=person),
+    }
 
 
 def _marked(reasons: list[str]) -> str:
@@ -146,7 +152,8 @@ def _marked(reasons: list[str]) -> str:
     for reason in reasons:
         longer = f"{kept}; {reason}" if kept else reason
         kept, left = (longer, left) if len(longer) <= LONGEST_MARK else (kept, left + 1)
-    return f"{MARGINS_OFF}: {kept}{f'; and {left} more' if left else ''}."
+    more = tr("; and {left} more", left=left) if left else ""
+    return f"{tr(MARGINS_OFF)}: {kept}{more}."
 
 
 def _graded(facts: Mapping[str, Any], units: UnitSystem) -> str:
@@ -155,15 +162,20 @@ def _graded(facts: Mapping[str, Any], units: UnitSystem) -> str:
     numbers = [_number(facts.get(name)) for name in names]
     rule = _words(facts.get("rule"))
     if not rule or not all(math.isfinite(number) and number > 0 for number in numbers):
-        return RULE_NOT_KNOWN
+        return tr(RULE_NOT_KNOWN)
     height, mass, depth, speed, product = numbers
-    assumed = "" if facts.get("mass_given") is True else " (weight assumed: light build)"
-    return (
-        f"Graded for {_height(height, units)}, {_mass(mass, units)}{assumed}: no deeper than "
-        f"{_limit_words(depth, LENGTH[units])}, "
-        f"no quicker than {_limit_words(speed, SPEED[units])}, "
-        f"depth x speed no more than {_limit_words(product, PRODUCT_UNIT[units])} ({rule}). "
-        f"{_chances(facts)}"
+    assumed = "" if facts.get("mass_given") is True else tr(" (weight assumed: light build)")
+    return tr(
+        "Graded for {height}, {mass}{assumed}: no deeper than {depth}, no quicker than {speed}, "
+        "depth x speed no more than {product} ({rule}). {chances}",
+        height=_height(height, units),
+        mass=_mass(mass, units),
+        assumed=assumed,
+        depth=_limit_words(depth, LENGTH[units]),
+        speed=_limit_words(speed, SPEED[units]),
+        product=_limit_words(product, PRODUCT_UNIT[units]),
+        rule=rule,
+        chances=_chances(facts),
     )
 
 
@@ -171,28 +183,41 @@ def _chances(facts: Mapping[str, Any]) -> str:
     """Return the grades' meaning as chances."""
     easy, careful = (_number(facts.get(name)) for name in ("easy_chance", "careful_chance"))
     if not (0 < easy < 1 and 0 < careful < 1):
-        return CHANCES_NOT_KNOWN
-    return (
-        f"'Easy' means a chance of less than {_odds(easy)} of being beyond a limit, 'careful' "
-        f"less than {_odds(careful)}."
+        return tr(CHANCES_NOT_KNOWN)
+    return tr(
+        "'Easy' means a chance of less than {easy} of being beyond a limit, 'careful' "
+        "less than {careful}.",
+        easy=_odds(easy),
+        careful=_odds(careful),
     )
 
 
 def _odds(chance: float) -> str:
     """Return a chance as one in a whole number, never less than it is."""
     whole = math.floor(1 / chance + 1e-9)
-    return f"1 in {whole}" if whole >= 2 else f"{math.ceil(100 * chance)} in 100"
+    return (
+        tr("1 in {whole}", whole=whole)
+        if whole >= 2
+        else tr("{chance} in 100", chance=math.ceil(100 * chance))
+    )
 
 
 def _easy(facts: Mapping[str, Any]) -> str:
     """Return why no water is graded at all, or easy; empty where some may be."""
     reason = _words(facts.get("not_graded"))
     if reason:
-        return f"Nothing is graded here: {reason}. Treat all of it as beyond your limits."
+        return tr(
+            "Nothing is graded here: {reason}. Treat all of it as beyond your limits.",
+            reason=reason,
+        )
     if facts.get("easy_allowed") is True:
         return ""
     needs = _words(facts.get("easy_needs"))
-    return f"{NOTHING_EASY} It would take: {needs}." if needs else NOTHING_EASY
+    return (
+        f"{tr(NOTHING_EASY)} {tr('It would take: {needs}.', needs=needs)}"
+        if needs
+        else tr(NOTHING_EASY)
+    )
 
 
 def _more(facts: Mapping[str, Any], units: UnitSystem) -> tuple[str, ...]:
@@ -200,26 +225,30 @@ def _more(facts: Mapping[str, Any], units: UnitSystem) -> tuple[str, ...]:
     rules = [_words(rule) for rule in _listed(facts.get("rules"))]
     evidence = _words(facts.get("evidence"))
     sentences = (
-        f"Rules applied: {', '.join(rules)}." if rules else "",
-        f"The bed rests on: {evidence}." if evidence else "",
+        tr("Rules applied: {rules}.", rules=", ".join(rules)) if rules else "",
+        tr("The bed rests on: {evidence}.", evidence=evidence) if evidence else "",
         _steps(facts, units),
-        GAUGE.get(_words(facts.get("gauge")), ""),
+        tr(GAUGE.get(_words(facts.get("gauge")), "")),
     )
     return tuple(line for line in sentences if line)
 
 
 def _steps(facts: Mapping[str, Any], units: UnitSystem) -> str:
     """Return about which steps and ledges nothing is graded; empty where there are none."""
-    counts = ((_number(facts.get("steps")), "step"), (_number(facts.get("ledges")), "drawn ledge"))
-    told = [f"{number:.0f} {noun}{'s'[: number > 1]}" for number, noun in counts if number >= 1]
+    steps, ledges = _number(facts.get("steps")), _number(facts.get("ledges"))
+    told = [tr_count("{count} step", "{count} steps", int(steps))] if steps >= 1 else []
+    if ledges >= 1:
+        told.append(tr_count("{count} drawn ledge", "{count} drawn ledges", int(ledges)))
     below = _number(facts.get("steps_below_m"))
     if not told or not math.isfinite(below):
         return ""
     unit = LENGTH[units]
-    return (
-        f"Nothing is graded at {' and '.join(told)} in the river, nor for "
-        f"{number_text(from_si(below, unit), 0)} {unit} below: where the quick water runs there "
-        "is not known."
+    return tr(
+        "Nothing is graded at {told} in the river, nor for {below} {unit} below: where the quick "
+        "water runs there is not known.",
+        told=tr(" and ").join(told),
+        below=number_text(from_si(below, unit), 0),
+        unit=unit,
     )
 
 
@@ -252,7 +281,7 @@ def _number(value: object) -> float:
 def _words(value: object) -> str:
     """Return a fact as text without the full stop at its end; empty where there is none."""
     text = clean_text(value, LONGEST_WORDS) if isinstance(value, str) else ""
-    return " ".join(text.split()).rstrip(".")
+    return tr(" ".join(text.split()).rstrip("."))
 
 
 def _listed(value: object) -> list[object]:

@@ -8,6 +8,7 @@ from rich.console import Group
 from rich.table import Table
 from rich.text import Text
 
+from reachmap.base.language import tr
 from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
@@ -61,5 +62,5 @@ def waters_shown(
     for name, days, system in zip(names, waters, units, strict=True):
         more = (boat_sentence(days.facts), range_sentence(days, system))
         lines += [f"{name}: {now_words(days, system)}.", *filter(None, more)]
-    lines += [COMPARED, LOCAL_RULES]
+    lines += [tr(COMPARED), tr(LOCAL_RULES)]
     return Group(grid, *(Text(printable(line)) for line in lines))

@@ -4,30 +4,30 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from reachmap.base.language import figures_text
+from reachmap.base.language import figures_text, noted, tr
 from reachmap.base.words import Side
 from reachmap.markup.plan_parts import Outing
 
 WHOM: Mapping[str, str] = {
-    "foot": "on foot",
-    "boat": "by boat",
-    "": "the better bank",
-    "left": "river left",
-    "right": "river right",
-    "both": "both banks",
-    "hours": "{hours} h",
+    "foot": noted("on foot"),
+    "boat": noted("by boat"),
+    "": noted("the better bank"),
+    "left": noted("river left"),
+    "right": noted("river right"),
+    "both": noted("both banks"),
+    "hours": noted("{hours} h"),
 }
 """Parts of who fishes; a bank by its side, "both" for those who can cross or come by boat."""
 
 FORM: Mapping[str, str] = {
-    "title": "Who fishes",
-    "way": "How you come",
-    "bank": "Bank",
-    "hours": "Hours, ways between included",
-    "cross": "both banks: I can cross",
-    "back": "Back to the folder's",
-    "changed": "Your choice: {whom}. Sheet and GPS files hold the folder's: {own}.",
-    "unkept": "This browser keeps no choice: it holds until the page is closed.",
+    "title": noted("Who fishes"),
+    "way": noted("How you come"),
+    "bank": noted("Bank"),
+    "hours": noted("Hours, ways between included"),
+    "cross": noted("both banks: I can cross"),
+    "back": noted("Back to the folder's"),
+    "changed": noted("Your choice: {whom}. Sheet and GPS files hold the folder's: {own}."),
+    "unkept": noted("This browser keeps no choice: it holds until the page is closed."),
 }
 """What the page's form says."""
 
@@ -42,9 +42,9 @@ def whom_words(outing: Outing) -> str:
     >>> whom_words(Outing(boat=True, bank=Side.LEFT, hours=4.5))
     'by boat, river left, 4.5 h'
     """
-    way = WHOM["boat" if outing.boat else "foot"]
-    hours = WHOM["hours"].format(hours=figures_text(outing.hours))
-    return f"{way}, {WHOM[bank_of(outing)]}, {hours}"
+    way = tr(WHOM["boat" if outing.boat else "foot"])
+    hours = tr(WHOM["hours"]).format(hours=figures_text(outing.hours))
+    return f"{way}, {tr(WHOM[bank_of(outing)])}, {hours}"
 
 
 def list_for_words(outing: Outing) -> str:
@@ -55,7 +55,7 @@ def list_for_words(outing: Outing) -> str:
     >>> list_for_words(Outing())
     'List for: on foot, the better bank, 6 h (as reach.toml says).'
     """
-    return f"List for: {whom_words(outing)} (as reach.toml says)."
+    return tr("List for: {outing} (as reach.toml says).", outing=whom_words(outing))
 
 
 def bank_of(outing: Outing) -> str:

@@ -1,4 +1,4 @@
-"""Every sentence of the page of waters comes from the catalogue: tried with a made-up language.
+"""Every sentence of these outputs comes from the catalogue: tried with a made-up language.
 
 The made-up language has each message between marks; letters outside of them have bypassed it.
 """
@@ -6,9 +6,12 @@ The made-up language has each message between marks; letters outside of them hav
 from __future__ import annotations
 
 import html
+import json
 import re
+from collections.abc import Iterable, Iterator
 from functools import cache
 from pathlib import Path
+from typing import Any
 
 import pytest
 from babel.messages.pofile import read_po
@@ -17,13 +20,22 @@ from reachmap.base.language import Language, written_in
 from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
 from reachmap.outputs.waters_page import waters_page
+from reachmap.outputs.webmap import write_maps
+from reachmap.outputs.webmap.assets import HERE, SCRIPTS
+from reachmap.outputs.webmap.encode import unpacked
 from reachmap.planner.waters import waters_days
+from reachmap.text.page_words import PAGE
 from scripts.messages import TEMPLATE, messages
+from tests.outputs.made_doubt import with_doubt
+from tests.outputs.made_log import with_log
+from tests.outputs.made_product import made_product
 from tests.planner.made import made_facts, made_run
 from tests.planner.test_days import days_of, steady
 from tests.planner.test_waters import GOOD, NONE, POOR
 
-NAMES = re.compile(r"\b(?:cfs|ft|m³/s|U[0-9]+|UTC|P[SD]T|https?)\b")
+TEMPLATES = HERE / "templates"
+
+NAMES = re.compile(r"\b(?:cfs|in|ft|ft/s|ft2/s|m³/s|U[0-9]+|UTC|P[SD]T|https?)\b")
 """What is no sentence: units, and names of clocks."""
 
 
@@ -53,6 +65,35 @@ def outside(page: str, own: tuple[str, ...]) -> list[str]:
     return re.findall(r"[^\W\d_]{2,}", NAMES.sub(" ", shown))
 
 
+def heard_outside(texts: Iterable[str], own: tuple[str, ...]) -> list[str]:
+    """Return the words of plain texts that stand outside the marks."""
+    return outside(html.escape("\n".join(texts)), own)
+
+
+def handed(value: Any, name: str = "") -> Iterator[str]:
+    """Yield what a page's script is handed to show: all text but names that only it reads."""
+    if isinstance(value, dict):
+        for key, one in value.items():
+            if key not in UNSHOWN and not ("fixed" in value and key in PAIRS):  # a switch's
+                yield from handed(one, key)
+    elif isinstance(value, list):
+        named = name in PAIRS and all(isinstance(one, str) for one in value)
+        for one in value[1:] if named else value:
+            yield from handed(one, name)
+    elif isinstance(value, str) and not value.startswith("#"):
+        yield value
+
+
+UNSHOWN = {
+    *("map", "reach", "locale", "of", "label", "unit", "shape", "pattern", "kind", "mark"),
+    *("name", "water", "bank", "instead", "lines", "log", "book", "rasters", "shapes"),
+}
+"""What only scripts read, what the user typed, and sentences of the report, which no build made."""
+
+PAIRS = {"presets", "kinds", "structures"}
+"""Lists whose rows begin with a name that only scripts read."""
+
+
 def boats():
     run = made_run("Slot", (20, 60, 90, 20), way="boat", shut=("no way in",) * 4)
     return days_of(made_facts((run,)), forecast=steady(2400))
@@ -80,6 +121,90 @@ def test_no_sentence_of_the_page_of_waters_bypasses_the_catalogue(week):
     assert outside(page, tuple(sorted(filter(None, names), key=len, reverse=True))) == []
     assert "\u27e6" in page
     assert '<html lang="en-CA">' in page
+
+
+OWN = (
+    *("Made-up reach", "Made river", "Room for four cars", "Gravel ramp", "Four-foot step"),
+    *("Cottonwood down since spring", "under the third alder", "10 ft of T-11", "yd"),
+    "thirteen foot seven, 24 ft head",
+    *("a river line and 4 bank polygons", "edges of the water seen at 2 flows", "25 soundings"),
+    *("a 1 m height model flown at 900", "Height of the brush taken as 10"),
+    *("Twelve beds that your notes allow were run.", "The least sure flow is the highest."),
+    "No depth was measured on the outside of the last bend.",
+)
+"""What the made product's user typed, and sentences of its report that no build made."""
+
+
+@pytest.fixture(scope="module")
+def made():
+    with written_in(made_up()):
+        yield with_log(with_doubt(made_product()))
+
+
+def names_of(product) -> tuple[str, ...]:
+    runs = {str(name) for name in product.layers["runs"]["run"]}
+    return (*sorted(runs, key=len, reverse=True), *OWN)
+
+
+def test_no_sentence_of_the_map_bypasses_the_catalogue(made, tmp_path):
+    with written_in(made_up()):
+        path = write_maps(made, tmp_path)[0]
+    page, own = path.read_text(encoding="utf-8"), names_of(made)
+    assert outside(page, own) == []
+    assert '<html lang="en-CA" class="plain">' in page
+    found = re.search(r'id="reach-data">(.*?)</script>', page, re.DOTALL)
+    data = json.loads(found[1])
+    packed = json.loads(unpacked(data["book"]).tobytes())
+    del data["sure"]  # rasters
+    packed["features"] = packed["features"]["label"]
+    texts = {*handed(data), *handed(packed["cards"]), *handed(packed["runs"])}
+    assert heard_outside({*texts, *packed["features"]}, own) == []
+
+
+LITERAL = re.compile(r"\"((?:[^\"\\\\]|\\\\.)*)\"|'((?:[^'\\\\]|\\\\.)*)'|`([^`]*)`")
+CODE = re.compile(
+    r"class|<svg|querySelector|matchMedia|setAttribute\(\"aria-(?!label)|addEventListener|"
+    r"\bcalc\(|linear-gradient|WRITING|event\.key|map\.on\(|Pairs|\.split\(\" \"\)|Error\("
+)
+"""Lines whose literals are no words for a reader: marks of the page, selectors, styles, faults."""
+
+
+def spoken(script: str) -> list[str]:
+    """Return the literals of a script that read like words for a person."""
+    found = []
+    for line in script.split("\n"):
+        code = re.sub(r"(^|\s)//.*", "", line)
+        if CODE.search(code):
+            continue
+        for groups in LITERAL.findall(code):
+            text = "".join(groups)
+            if re.search(r"[A-Z][a-z]+ [a-z]|[a-z]{2,} [a-z]{2,} [a-z]|^[A-Z][a-z]+$", text):
+                found.append(text)
+    return found
+
+
+def test_no_script_of_the_map_holds_a_sentence():
+    scripts = {name: spoken((TEMPLATES / name).read_text("utf-8")) for name in SCRIPTS}
+    assert {name: texts for name, texts in scripts.items() if texts} == {}
+    assert spoken('say.append(make("p", "", "Treat it as deep"));') == ["Treat it as deep"]
+
+
+def first_argument(code: str) -> str:
+    depth = 0
+    for at, sign in enumerate(code):
+        if depth == 0 and sign in ",)":
+            return code[:at]
+        depth += {"(": 1, "[": 1, ")": -1, "]": -1}.get(sign, 0)
+    return code
+
+
+def test_every_name_that_a_script_asks_for_has_words():
+    asked = set()
+    for name in SCRIPTS:
+        script = (TEMPLATES / name).read_text("utf-8")
+        for call in re.finditer(r"\btr\(", script):
+            asked |= set(re.findall(r'"(\w+)"', first_argument(script[call.end() :])))
+    assert asked == set(PAGE)
 
 
 def test_the_search_finds_a_sentence_that_is_not_in_the_catalogue():

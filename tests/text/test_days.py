@@ -19,15 +19,14 @@ from reachmap.planner.sun import local
 from reachmap.planner.water_temp import Warmth
 from reachmap.text.days import (
     NOT_LISTED,
-    WARMTHS,
     basis_words,
     clock,
     confidence_limit_words,
     flow_span,
-    temperature_words,
     zone_words,
 )
 from reachmap.text.outlook import rain_sentence
+from reachmap.text.warmth import WARMTHS, temperature_words
 from tests.gauge.test_recession import law
 
 WEST = ZoneInfo("America/Los_Angeles")

@@ -145,7 +145,7 @@ def test_the_time_is_that_of_the_stretch_and_of_the_whole_run(card):
     facts = Facts(card, 0.8, HEIGHT_M, US, "lower 100 yd", "45 min")
     told = {line.name: line.words for line in run_lines(facts)}["How long"]
     assert told == f"45 min for the lower 100 yd; {whole}"
-    every = replace(facts, stretch="all 100 yd")
+    every = replace(facts, stretch="all 100 yd", whole=True)
     assert {line.name: line.words for line in run_lines(every)}["How long"] == whole
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from reachmap.base.language import moment_text
+from reachmap.base.language import moment_text, tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.record import nearest_flow
@@ -133,7 +133,7 @@ def _told(days: Days, units: UnitSystem) -> dict[str, Any]:
         "cards": cards,
         "best": None if days.best is None else cards[days.best],
         "none_words": _none_words(days),
-        "local_rules": LOCAL_RULES,
+        "local_rules": tr(LOCAL_RULES),
         "odds_head": odds_head(days),
         "rests_on": outlook_sentences(outlook, units, days.zone),
         "assumed": _assumed(days),

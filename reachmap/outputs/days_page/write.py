@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.calendar import days_calendar
 from reachmap.outputs.days_page.page import Look, days_page
@@ -34,10 +35,10 @@ def shared_look(days: Days, units: UnitSystem) -> Look:
             kind: (style.day.fill, style.day.ink, style.night.fill, style.night.ink)
             for kind, style in styles.items()
         },
-        short=cautions.SHORT,
+        short=tr(cautions.SHORT),
         cautions=cautions.CAUTIONS,
-        invented=cautions.INVENTED,
-        preview=cautions.PREVIEW,
+        invented=tr(cautions.INVENTED),
+        preview=tr(cautions.PREVIEW),
         graded=terms.lines,
         margins_off=terms.margins_off,
         units=units,

@@ -11,6 +11,7 @@ import numpy as np
 from icalendar import Calendar, Event
 
 from reachmap.base.cache import write_aside
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.guide_page.page import guide_page
 from reachmap.planner.guide.plan import GuideDay
@@ -98,7 +99,7 @@ def guide_calendar(day: GuideDay, units: UnitSystem) -> bytes:
     calendar.add("version", "2.0")
     calendar.add("method", "PUBLISH")
     calendar.add("x-wr-calname", f"{day.reach.name}: the guide's day")
-    last = [cautions.SHORT, COURTESY, LOCAL_RULES]
+    last = [tr(cautions.SHORT), tr(COURTESY), tr(LOCAL_RULES)]
     for rod, way in enumerate(day.plan.rods):
         person = day.inputs.party.people[rod]
         for turn, one in enumerate(way):

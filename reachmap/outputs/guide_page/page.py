@@ -7,7 +7,7 @@ import hashlib
 from importlib.resources import files
 from typing import Any
 
-from reachmap.base.language import moment_text
+from reachmap.base.language import moment_text, tr
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.theme import page_style
 from reachmap.outputs.theme.night import NIGHT_SCRIPT
@@ -76,13 +76,13 @@ def guide_page(day: GuideDay, units: UnitSystem) -> str:
         limits=[person_sentence(day, rod, units) for rod in people],
         out=[(one.run.name, left_words(day, one, units)) for one in day.plan.left_out],
         rules=rules_sentences(day.inputs.day.rules, day.made.date()),
-        courtesy=COURTESY,
-        nobody_asked=NOBODY_ASKED,
-        local_rules=LOCAL_RULES,
-        short=cautions.SHORT,
+        courtesy=tr(COURTESY),
+        nobody_asked=tr(NOBODY_ASKED),
+        local_rules=tr(LOCAL_RULES),
+        short=tr(cautions.SHORT),
         cautions=cautions.CAUTIONS,
-        invented=cautions.INVENTED if day.reach.invented else "",
-        preview=cautions.PREVIEW if day.reach.preview else "",
+        invented=tr(cautions.INVENTED) if day.reach.invented else "",
+        preview=tr(cautions.PREVIEW) if day.reach.preview else "",
         graded=terms.lines,
         margins_off=terms.margins_off,
     )

@@ -14,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from reachmap.angler.places import Places, combined_places, places_by_water
 from reachmap.base.columns import Frame
 from reachmap.base.crs import WGS84
+from reachmap.base.language import tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import HazardKind, WadeGrade
 from reachmap.outputs.handheld.heights import heights_at
@@ -287,7 +288,7 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
     ends = zone_ends(list(water.geometry), product.ground)
     places, texts = [], []
     for row, both in zip(water.to_dict("records"), ends, strict=True):
-        code, kind = water_name(str(row["code"])), KINDS[row["kind"]]
+        code, kind = water_name(str(row["code"])), tr(KINDS[row["kind"]])
         mine = stands.get((label, str(row["code"])), Places(0))
         said = " ".join(
             part for part in (water_words(row, units), places_sentence(mine, units), mark) if part
@@ -313,7 +314,7 @@ def _lies(product: Product, label: str, index: int, long_names: bool) -> Iterato
     units, letter = product.markup.plan.units, flow_letter(index)
     texts = []
     for row in rows:
-        kind, code = STRUCTURES[str(row["kind"])], water_name(str(row["code"]))
+        kind, code = tr(STRUCTURES[str(row["kind"])]), water_name(str(row["code"]))
         long = place_name(f"{code} {label}", words=kind.capitalize())
         name = long if long_names else f"{code}{letter}"
         texts.append((name, f"lie: {kind}", structure_about(row, units), "structure"))

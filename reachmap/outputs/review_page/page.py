@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any
 
 from reachmap.base.cache import write_aside
+from reachmap.base.language import tr
 from reachmap.base.units import FLOW
 from reachmap.base.words import UnitSystem
 from reachmap.logbook.review import Cell, Knowledge, Review, Row
@@ -83,15 +84,15 @@ def review_page(review: Review, name: str, units: UnitSystem) -> str:
         unplaced=unplaced_sentence(review),
         picture=knowing_picture(review, units) if review.runs else "",
         unit=FLOW[units].replace("m3", "m³"),
-        key=[(str(one), KNOWLEDGE[one]) for one in Knowledge],
+        key=[(str(one), tr(KNOWLEDGE[one])) for one in Knowledge],
         untried=untried_sentences(review, units),
         tables=[(head, [_row(one, units, kind) for one in rows]) for head, rows, kind in kinds],
         runs=[run_cells(one) for one in review.by_run],
-        private=PRIVATE,
-        little=LITTLE,
-        casts=CASTS,
-        odds=ODDS,
-        short=cautions.SHORT,
+        private=tr(PRIVATE),
+        little=tr(LITTLE),
+        casts=tr(CASTS),
+        odds=tr(ODDS),
+        short=tr(cautions.SHORT),
         cautions=cautions.CAUTIONS,
     )
 

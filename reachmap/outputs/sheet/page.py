@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from reachmap.base.language import tr
 from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Product
 from reachmap.outputs.qr import qr_svg
@@ -105,7 +106,7 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
     graded = " ".join(part for part in (terms.graded, terms.easy) if part)
     more = [more_words(_more(product, label)), foot_words(list(product.layers["asks"]["code"]))]
     more.append(list_for_words(plan.outing) if facts else "")
-    foot = [" ".join(part for part in more if part), RULES, graded, ON_SHEETS]
+    foot = [" ".join(part for part in more if part), tr(RULES), graded, ON_SHEETS]
     sheet = _Sheet(product, label, *chosen.inner, [terms.margins_off, _under(product, label)], foot)
     words = _flow_words(product, label)
     return (

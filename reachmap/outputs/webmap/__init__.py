@@ -11,6 +11,7 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.grid import Grid
+from reachmap.base.language import tr
 from reachmap.base.picture import MapPicture
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.book import Parts, PlacedFeature, placed_features
@@ -162,8 +163,8 @@ def _ground_notes(product: Product, around: FloatArray | None, coarser: int) -> 
     """Return what to say of the ground's contours, and of the ground around the mapped one."""
     units = product.markup.plan.units
     step = interval(shown_heights(product.ground, around, coarser=coarser), units)
-    notes = [CONTOURS.format(step=both("depth", step, units))] if step > 0 else []
-    return [*notes, BEYOND] if around is not None and np.isfinite(around).any() else notes
+    notes = [tr(CONTOURS).format(step=both("depth", step, units))] if step > 0 else []
+    return [*notes, tr(BEYOND)] if around is not None and np.isfinite(around).any() else notes
 
 
 def _view(page: PageGrid, drawn: tuple[Feature, ...]) -> View:

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.language import number_tag, number_text
+from reachmap.base.language import number_tag, number_text, shown, tr
 from reachmap.base.packed import numbers_in
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
@@ -50,6 +50,7 @@ from reachmap.text.map_page import (
 from reachmap.text.numbers import WAYS
 from reachmap.text.page_notes import note_words
 from reachmap.text.page_position import POSITION
+from reachmap.text.page_words import PAGE
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, spread_words
 from reachmap.text.wading_terms import limits_of, terms_of
 
@@ -144,6 +145,7 @@ def book(
         Whether the angler's own log is included.
     """
     units, page = parts.product.markup.plan.units, parts.page
+    terms = terms_of(parts.product.report, units)
     unit = FILE_UNIT_M * page.scale
     drawn, rings = _features(parts, flows, with_log)
     tiles = parts.tiles
@@ -160,17 +162,18 @@ def book(
         "flows": [_flow(parts, index, units) for index in flows],
         "gauge": gauge_values(parts.product),
         "say": {
-            "reading": dict(READING),
-            "list": dict(LIST),
-            "change": dict(CHANGE),
-            "stand": dict(STAND),
-            "window": WINDOW,
-            "curves": CURVES,
-            "chart": dict(CHART),
-            "taken": dict(TAKEN),
-            "grades": dict(GRADES),
+            "page": shown(PAGE),
+            "reading": shown(READING),
+            "list": shown(LIST),
+            "change": shown(CHANGE),
+            "stand": shown(STAND),
+            "window": tr(WINDOW),
+            "curves": tr(CURVES),
+            "chart": shown(CHART),
+            "taken": shown(TAKEN),
+            "grades": shown(GRADES),
             "notes": note_words(),
-            "position": dict(POSITION),
+            "position": shown(POSITION),
             "whom": whom_say(),
         },
         "locale": number_tag(),
@@ -184,10 +187,13 @@ def book(
         "sure": list(tiles.sure)
         if len(tiles.sure) == 1
         else [tiles.sure[index] for index in flows],
-        "sureWords": list(SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED),
+        "sureWords": [
+            tr(one) for one in (SURE_OF_WATER if parts.product.doubt is not None else SURE_OF_BED)
+        ],
         "doubtWords": spread_words(SPREAD_STEPS_M, units),
         "doubtSteps": list(SPREAD_STEPS_M),
-        "terms": list(terms_of(parts.product.report, units).first),
+        "terms": list(terms.first),
+        "marked": terms.margins_off,
         "shapes": _shapes(parts, rings, flows, with_log),
         "book": packed(json_for_script(drawn | {"runs": runs, "whom": whom}).encode("utf-8")),
     }

@@ -10,6 +10,7 @@ import shapely
 
 from reachmap.base.arrays import CodeArray
 from reachmap.base.grid import Grid
+from reachmap.base.language import tr
 from reachmap.base.words import Wet
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.encode import packed
@@ -208,17 +209,31 @@ def _notes(plan: MapPlan, settings: MapSettings, product: Product) -> tuple[str,
     notes = []
     if plan.coarser > 1:
         notes.append(
-            f"Depth and speed are drawn in squares of {both('depth', cell * plan.coarser, units)} "
-            f"instead of {both('depth', cell, units)}, to keep this file small enough to send."
+            tr(
+                "Depth and speed are drawn in squares of {coarse} instead of {fine}, to keep this "
+                "file small enough to send.",
+                coarse=both("depth", cell * plan.coarser, units),
+                fine=both("depth", cell, units),
+            )
         )
     if plan.relief_coarser > 1:
         side = both("depth", cell * plan.relief_coarser, units)
-        notes.append(f"The shaded ground is drawn in squares of {side}, to keep this file small.")
+        notes.append(
+            tr(
+                "The shaded ground is drawn in squares of {side}, to keep this file small.",
+                side=side,
+            )
+        )
     if plan.tolerance_m > settings.tolerance_m:
-        notes.append(f"Outlines may be off by up to {both('depth', plan.tolerance_m, units)}.")
+        notes.append(
+            tr("Outlines may be off by up to {far}.", far=both("depth", plan.tolerance_m, units))
+        )
     if plan.estimate > settings.budget_bytes:
         size = plan.estimate / 1e6
         notes.append(
-            f"This file is large, about {size:.0f} MB: map fewer flows or a shorter reach."
+            tr(
+                "This file is large, about {size} MB: map fewer flows or a shorter reach.",
+                size=f"{size:.0f}",
+            )
         )
     return tuple(notes)

@@ -14,6 +14,7 @@ from scipy import ndimage
 
 from reachmap.base.errors import Fault, MarkupError
 from reachmap.base.imagery import imagery_over
+from reachmap.base.language import tr
 from reachmap.base.picture import MapPicture
 from reachmap.base.quoting import quoted
 from reachmap.base.safe_files import RefusedError
@@ -75,19 +76,19 @@ def underlay(product: Product, page: PageGrid, room_bytes: int) -> Underlay:
     if path is None:
         return Underlay()
     if room_bytes < LEAST_BYTES:
-        return Underlay(note=NO_ROOM)
+        return Underlay(note=tr(NO_ROOM))
     west, south, east, north = page.grid.bounds
     area, longest = (east - west) * (north - south), max(east - west, north - south)
     cell = max(FINEST_M * page.scale, math.sqrt(area / MOST_PIXELS), longest / MOST_SIDE)
     for _ in range(TRIES):
         picture = _made(product, path, page.cut_to(page.grid.bounds, cell))
         if picture is None:
-            return Underlay(note=NOT_HERE)
+            return Underlay(note=tr(NOT_HERE))
         taken = len(picture.data) * BASE64
         if taken <= room_bytes:
             return Underlay(picture)
         cell *= 1.1 * math.sqrt(taken / room_bytes)
-    return Underlay(note=NO_ROOM)
+    return Underlay(note=tr(NO_ROOM))
 
 
 def _made(product: Product, path: Path, page: PageGrid) -> MapPicture | None:

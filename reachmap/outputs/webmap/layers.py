@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from reachmap.angler.places import Places, places_by_water
+from reachmap.base.language import tr
 from reachmap.base.words import ChannelKind, Confidence
 from reachmap.outputs.palette import ONLY_FROM
 from reachmap.outputs.product import Product
@@ -156,7 +157,7 @@ def _water(product: Product, thin: Thin) -> Iterator[Feature]:
                 tried=product.doubt is not None,
             ),
             code=text_of(row["code"]),
-            label=text_of(row["code"]) + (" prime" if row["prime"] else ""),
+            label=text_of(row["code"]) + (f" {tr('prime')}" if row["prime"] else ""),
             weight=number_of(row["score"]),
             faded=row["confidence"] == Confidence.LOW,
         )
@@ -195,7 +196,7 @@ def _other_water(product: Product, thin: Thin) -> Iterator[Feature]:
             index,
             thin.without_steps(row["geometry"]),
             card=structure_card(row, units),
-            label=f"{STRUCTURES[str(row['kind'])]} {row['code']}",
+            label=f"{tr(STRUCTURES[str(row['kind'])])} {row['code']}",
             weight=100 * number_of(row["lie_odds"]),
             faded=row["confidence"] == Confidence.LOW,
         )
@@ -213,7 +214,7 @@ def _channels(product: Product, thin: Thin) -> Iterator[Feature]:
             index,
             row["geometry"],
             card=channel_card(row, units),
-            label=f"wakes at {first}" if first else "",
+            label=tr("wakes at {flow}", flow=first) if first else "",
         )
 
 
@@ -223,7 +224,7 @@ def _bars(product: Product, thin: Thin) -> Iterator[Feature]:
     for index, row in rows_of(product, "bars"):
         card = bar_card(row, units)
         cut = flow_or_none(row["cut_off_m3_s"], units)
-        label = f"cut off at {cut}" if cut else ""
+        label = tr("cut off at {flow}", flow=cut) if cut else ""
         yield from thin.feature("bar", index, row["geometry"], card=card, label=label)
 
 

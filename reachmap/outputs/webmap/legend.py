@@ -5,13 +5,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from reachmap.outputs.palette import BEHIND, BEYOND, BY_KIND, STYLES, WADING, Style, Tone
+from reachmap.base.language import noted, tr
+from reachmap.outputs.palette import BEHIND, BEYOND, STYLES, WADING, Style, Tone
+from reachmap.text.terms import DRAWN
 
 PRESETS: tuple[tuple[str, str], ...] = (
-    ("fish", "Fish"),
-    ("wade", "Wade"),
-    ("cast", "Cast"),
-    ("sure", "How sure"),
+    ("fish", noted("Fish")),
+    ("wade", noted("Wade")),
+    ("cast", noted("Cast")),
+    ("sure", noted("How sure")),
 )
 """Presets of layers; the first one is active when the page opens."""
 
@@ -32,15 +34,15 @@ class Switch:
 
 def _one(kind: str, group: str, *presets: str) -> Switch:
     """Return the switch of a single kind."""
-    return Switch(kind, BY_KIND[kind].words, group, (kind,), frozenset(presets))
+    return Switch(kind, DRAWN[kind], group, (kind,), frozenset(presets))
 
 
 _WATER, _WADE, _CAST, _DRAWN, _SURE = (
-    "Water worth fishing",
-    "Wading and channels",
-    "Standing and casting",
-    "What you drew",
-    "How sure",
+    noted("Water worth fishing"),
+    noted("Wading and channels"),
+    noted("Standing and casting"),
+    noted("What you drew"),
+    noted("How sure"),
 )
 
 SWITCHES: tuple[Switch, ...] = (
@@ -53,31 +55,37 @@ SWITCHES: tuple[Switch, ...] = (
     _one("left_over", _WATER),
     _one("seam_line", _WATER, "fish"),
     _one("tailout_line", _WATER),
-    Switch("lane", BY_KIND["lane"].words, _WATER, ("lane", "band"), frozenset()),
-    Switch("wading", "Wading grades", _WADE, WADING, frozenset({"wade"})),
+    Switch("lane", DRAWN["lane"], _WATER, ("lane", "band"), frozenset()),
+    Switch("wading", noted("Wading grades"), _WADE, WADING, frozenset({"wade"})),
     _one("bar", _WADE, "wade"),
     Switch(
         "side_channel",
-        BY_KIND["side_channel"].words,
+        DRAWN["side_channel"],
         _WADE,
         ("side_channel", "dead_arm"),
         frozenset({"fish", "wade"}),
     ),
     _one("station", _CAST, "cast"),
     _one("covered", _CAST, "cast"),
-    Switch("beyond", BY_KIND["beyond"].words, _CAST, BEYOND, frozenset()),
-    Switch("casting", "Room behind and the swing", _CAST, (*BEHIND, "swing"), frozenset({"cast"})),
-    Switch("hazard", BY_KIND["hazard"].words, _DRAWN, ("hazard",), _ALL),
-    Switch("access", BY_KIND["access"].words, _DRAWN, ("access",), _ALL),
+    Switch("beyond", DRAWN["beyond"], _CAST, BEYOND, frozenset()),
+    Switch(
+        "casting",
+        noted("Room behind and the swing"),
+        _CAST,
+        (*BEHIND, "swing"),
+        frozenset({"cast"}),
+    ),
+    Switch("hazard", DRAWN["hazard"], _DRAWN, ("hazard",), _ALL),
+    Switch("access", DRAWN["access"], _DRAWN, ("access",), _ALL),
     _one("own_run", _DRAWN, "fish"),
     _one("found_run", _DRAWN),
     _one("note", _DRAWN),
     _one("trip", _DRAWN, "fish"),
     _one("sounding", _DRAWN),
-    Switch("river", BY_KIND["river"].words, _DRAWN, ("river",), frozenset({"fish", "wade"})),
-    Switch("edge", BY_KIND["edge"].words, _SURE, ("edge",), _ALL),
-    Switch("unknown_water", BY_KIND["unknown_water"].words, _SURE, ("unknown_water",), _ALL, True),
-    Switch("guess", BY_KIND["guess"].words, _SURE, ("guess",), _ALL),
+    Switch("river", DRAWN["river"], _DRAWN, ("river",), frozenset({"fish", "wade"})),
+    Switch("edge", DRAWN["edge"], _SURE, ("edge",), _ALL),
+    Switch("unknown_water", DRAWN["unknown_water"], _SURE, ("unknown_water",), _ALL, True),
+    Switch("guess", DRAWN["guess"], _SURE, ("guess",), _ALL),
     _one("edge_band", _SURE, "sure"),
     _one("ask", _SURE, "sure"),
 )
@@ -91,15 +99,15 @@ def legend() -> dict[str, Any]:
         "switches": [
             {
                 "name": switch.name,
-                "words": switch.words,
-                "group": switch.group,
+                "words": tr(switch.words),
+                "group": tr(switch.group),
                 "kinds": list(switch.kinds),
                 "presets": sorted(switch.presets),
                 "fixed": switch.fixed,
             }
             for switch in SWITCHES
         ],
-        "presets": [list(preset) for preset in PRESETS],
+        "presets": [[name, tr(words)] for name, words in PRESETS],
     }
 
 

@@ -14,6 +14,7 @@ from typing import Any
 import jinja2
 import numpy as np
 
+from reachmap.base.language import language, shown, tr
 from reachmap.base.picture import MapPicture
 from reachmap.base.words import Confidence
 from reachmap.outputs.palette import BY_KIND, FISHING
@@ -34,6 +35,7 @@ from reachmap.text.map_cards import sure_words
 from reachmap.text.map_page import METHODS, NO_ENSEMBLE, UNCERTAINTY_KEY, gauge_sentence
 from reachmap.text.numbers import number_of, text_of
 from reachmap.text.page_site import SITE
+from reachmap.text.plain_words import in_words
 from reachmap.text.survey import survey_note
 from reachmap.text.terms import DRAWN
 from reachmap.text.wading_terms import terms_of
@@ -110,10 +112,10 @@ class PageMaker:
     def _ensemble(self) -> list[str]:
         """Return the sentences on the ensemble, or that there was none."""
         if self.product.doubt is None:
-            return [NO_ENSEMBLE]
+            return [tr(NO_ENSEMBLE)]
         values = self.product.report.get("ensemble")
         words = values.get("words") if isinstance(values, Mapping) else None
-        return [*_lines(words), UNCERTAINTY_KEY]
+        return [*_lines(words), tr(UNCERTAINTY_KEY)]
 
     def _shell(self, flows: Sequence[int], start: int, with_log: bool, imagery: bool) -> str:
         """Return the page around the map."""
@@ -149,25 +151,27 @@ class PageMaker:
                 (run, [(position, run.at[flows[position]]) for position in own])
                 for run in self.parts.runs
             ],
-            letters=", ".join(f"{BY_KIND[kind].letter} {DRAWN[kind].lower()}" for kind in FISHING),
+            letters=", ".join(
+                f"{BY_KIND[kind].letter} {tr(DRAWN[kind]).lower()}" for kind in FISHING
+            ),
             units=gauge_values(self.product)["units"],
             with_log=with_log and self.product.log is not None,
             unplaced=(report.get("log") or {}).get("words", "") if with_log else "",
             gauge=gauge_words(self.product),
-            preview=cautions.PREVIEW if self.product.preview else "",
-            invented=cautions.INVENTED if report.get("invented") else "",
+            preview=tr(cautions.PREVIEW) if self.product.preview else "",
+            invented=tr(cautions.INVENTED) if report.get("invented") else "",
             terms=terms_of(report, markup.plan.units),
             still=still_words(self.still(flows[start]), markup.plan.units),
             still_today=picked(self.parts.runs, flows[start]),
-            still_switches=cautions.STILL_SWITCHES,
-            still_unknown=cautions.STILL_UNKNOWN,
-            short_caution=cautions.SHORT,
-            cautions=cautions.CAUTIONS,
+            still_switches=tr(cautions.STILL_SWITCHES),
+            still_unknown=tr(cautions.STILL_UNKNOWN),
+            short_caution=tr(cautions.SHORT),
+            cautions=[tr(line) for line in cautions.CAUTIONS],
             sure=sure_words(sure),
             sure_at=spread,
             ensemble=self._ensemble(),
             asks=_suggestions(self.product),
-            method=METHODS.get(str(report.get("method") or ""), ""),
+            method=tr(METHODS.get(str(report.get("method") or ""), "")),
             low=sure is Confidence.LOW,
             made_from=_lines(report.get("made_from")),
             cannot_say=_lines(report.get("cannot_say")),
@@ -181,7 +185,7 @@ class PageMaker:
             assumed=markup.assumed,
             credit=self.settings.tile_credit if self.settings.tile_url else "",
             online=bool(self.settings.tile_url),
-            site={"day": self.settings.site, **SITE} if self.settings.site else None,
+            site={"day": self.settings.site, **shown(SITE)} if self.settings.site else None,
         )
 
 
@@ -253,7 +257,9 @@ def page_confidence(values: Any, labels: Sequence[str]) -> tuple[Confidence, lis
     order = list(Confidence)
     worst = min(of_flows.values(), key=order.index, default=Confidence.LOW)
     differ = len(set(of_flows.values())) > 1
-    return worst, [f"{label}: {word}" for label, word in of_flows.items()] if differ else []
+    return worst, [
+        f"{label}: {in_words(word)}" for label, word in of_flows.items()
+    ] if differ else []
 
 
 def _confidence(values: Any) -> Confidence:
@@ -297,7 +303,7 @@ def _filled(text: str, values: dict[str, str]) -> str:
 def _tidied(text: str) -> str:
     """Return folium's page with language, viewport, policy, and our scripts at its end."""
     head = '<meta http-equiv="Content-Security-Policy" content="@@policy@@">@@links@@'
-    text = text.replace("<html>", '<html lang="en" class="plain">', 1)
+    text = text.replace("<html>", f'<html lang="{language().name}" class="plain">', 1)
     text = text.replace("<head>", "<head>" + head, 1)
     viewport = (
         '<meta name="viewport" content="width=device-width, initial-scale=1, viewport-fit=cover">'

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from reachmap.base.arrays import FloatArray
+from reachmap.base.language import tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.base.words_runs import OnlyFrom
@@ -106,11 +107,11 @@ def _at_flow(
         "length": both("distance", state.number("length_m"), units) if state.kind else "",
         "minutes": "" if minutes is None else time_words(minutes),
         "instead": state.row["instead"],
-        "sure": SURE.get(text_of(water.get("confidence")), ""),
+        "sure": tr(SURE.get(text_of(water.get("confidence")), "")),
         "fished": text_of(water.get("code")),
         "water": text_of(water.get("kind")) or state.kind,
         "prime": state.prime,
-        "wade": WADED.get(text_of(state.row["wade"]), ""),
+        "wade": tr(WADED.get(text_of(state.row["wade"]), "")),
         "noStand": state.no_stand,
         "standing": [list(row) for row in places_rows(state.places, units)],
         "log": state.logged if with_log else "",

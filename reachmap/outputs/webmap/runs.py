@@ -15,6 +15,7 @@ from shapely.geometry.base import BaseGeometry
 from reachmap.angler.card_facts import RunCard
 from reachmap.angler.places import Places, combined_places, places_by_water
 from reachmap.base.centreline import Centreline
+from reachmap.base.language import noted, tr
 from reachmap.base.words import Confidence, Footing, Lack, NamedBy, WaterKind
 from reachmap.outputs.palette import BY_KIND
 from reachmap.outputs.product import Product
@@ -24,7 +25,7 @@ from reachmap.text.numbers import number_of, text_of
 from reachmap.text.run_lines import Facts, Line, run_lines, why_sentence
 from reachmap.text.run_table import run_note, shape_words
 from reachmap.text.terms import DRAWN
-from reachmap.text.today import mind_words, minutes_words, shut_words, where_words
+from reachmap.text.today import is_whole, mind_words, minutes_words, shut_words, where_words
 
 ACROSS_M = 150.0
 """Distance to either side of the river line within which water is searched [m]; our choice,
@@ -138,10 +139,11 @@ class RunAtFlow:
     def heard(self) -> str:
         """Return the table's cell in words, for screen readers."""
         if self.in_shape is None:
-            return "not known"
+            return tr("not known")
         if not self.in_shape:
-            return f"leave it: {self.why}"
-        return f"{'prime' if self.prime else 'fishes'}: {DRAWN[self.kind].lower()}"
+            return tr("leave it: {why}", why=self.why)
+        words = noted("prime: {water}") if self.prime else noted("fishes: {water}")
+        return tr(words, water=tr(DRAWN[self.kind]).lower())
 
 
 @dataclass(frozen=True, slots=True)
@@ -275,7 +277,7 @@ def _run_texts(
         speed = number_of(piece.water["speed_m_s"])
         known = math.isfinite(number_of(row.get("prime_minutes")))
         prime = (where, minutes) if known else ("", "")
-        lines = run_lines(Facts(rated, speed, height, units, *prime))
+        lines = run_lines(Facts(rated, speed, height, units, *prime, whole=is_whole(row, run)))
         why = why_sentence(rated, WaterKind(piece.water["kind"]))
     return RunTexts(
         where,

@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from typing import Any
 
+from reachmap.base.language import shown
 from reachmap.markup.plan_parts import Outing
 from reachmap.outputs.product import Product
 from reachmap.outputs.webmap.runs import Run, RunWater, runs_by_flow
@@ -109,7 +110,7 @@ def whom_values(
 
 def whom_say() -> dict[str, Any]:
     """Return the texts on outings for the page's script."""
-    return {"parts": dict(WHOM), "form": dict(FORM)}
+    return {"parts": shown(WHOM), "form": shown(FORM)}
 
 
 def _go(whom: Whom, labels: Sequence[str], names: Sequence[str]) -> list[list[list[Any]]]:

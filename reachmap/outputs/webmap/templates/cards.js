@@ -92,7 +92,7 @@ function fillCard(title, under, body) {
   heading.append(typed(title));
   heading.tabIndex = -1;
   head.append(
-    makeButton("plate-button", "Back", () => closeCard()),
+    makeButton("plate-button", tr("back"), () => closeCard()),
     heading,
   );
   page.append(head);
@@ -139,7 +139,7 @@ function stretchesOf(names) {
     if (index < 0) continue;
     const link = makeButton("link", "", () => openRun(index));
     const now = runs[index].at[state.flow];
-    link.append(typed(name), make("small", "link-more", now.shape ? "fishes now" : "not at this flow"));
+    link.append(typed(name), make("small", "link-more", tr(now.shape ? "fishes_now" : "not_now")));
     links.append(make("li"));
     links.lastChild.append(link);
   }
@@ -150,7 +150,7 @@ function stretchesOf(names) {
 function termsBox() {
   const box = make("div", "terms");
   for (const line of data.terms) {
-    const words = make("p", /^MARGINS/.test(line) ? "notice notice-margins" : "");
+    const words = make("p", line === data.marked ? "notice notice-margins" : "");
     words.append(typed(line));
     box.append(words);
   }
@@ -165,17 +165,17 @@ function openFeature(feature, focus = true) {
   if (isRun(feature)) return openRun(feature.run, focus);
   const card = cards[feature.card];
   const body = [];
-  if (feature.flow >= 0) body.push(make("p", "small", "At " + data.flows[feature.flow].words));
+  if (feature.flow >= 0) body.push(make("p", "small", tr("at", { flow: data.flows[feature.flow].words })));
   const stand = feature.kind === "station";
   if (stand) body.push(...standSteps(feature));
   if (card.rows.length) body.push(factsOf(card.rows));
   const stretches = feature.kind === "own_run" ? stretchesOf(card.lines) : null;
-  if (stretches) body.push(make("h2", "", "Worked out in these stretches"), stretches);
+  if (stretches) body.push(make("h2", "", tr("pieces")), stretches);
   else if (card.lines.length) body.push(linesOf(card.lines));
   if (GRADED.has(feature.kind)) body.push(termsBox());
   if (feature.run >= 0) {
     const link = makeButton("link", "", () => openRun(feature.run));
-    link.append(make("small", "", "Part of "), typed(runs[feature.run].name));
+    link.append(make("small", "", tr("part") + " "), typed(runs[feature.run].name));
     body.push(link);
   }
   const heading = fillCard(card.title, card.under, body);

@@ -86,9 +86,14 @@ function inWays(quantity, write) {
   return data.ways[quantity].map((way, at) => (at ? "(" + write(way) + ")" : write(way))).join(" ");
 }
 
+// Words of the page in its language, the names in braces filled in; the messages come with the data.
+function tr(name, values) {
+  return fill(data.say.page[name], values || {});
+}
+
 // A number in the angler's units, feet with metres behind them; nothing known is said so.
 function say(quantity, value) {
-  if (value === null || value === undefined) return "unknown";
+  if (value === null || value === undefined) return tr("unknown");
   return inWays(quantity, (way) => decimals(value / way.size, way.digits) + " " + way.unit);
 }
 

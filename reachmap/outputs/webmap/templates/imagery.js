@@ -8,7 +8,7 @@ function startImagery() {
   const show = () => {
     layer.setOpacity(box.checked ? Number(range.value) / 100 : 0);
     range.disabled = !box.checked;
-    range.setAttribute("aria-valuetext", range.value + " of 100");
+    range.setAttribute("aria-valuetext", tr("clear", { share: range.value }));
   };
   box.addEventListener("change", show);
   range.addEventListener("input", show);

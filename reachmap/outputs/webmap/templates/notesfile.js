@@ -24,7 +24,7 @@ function csvCell(value) {
 
 // The words of a note as the log keeps them, how well its place is known among them.
 function noteText(note) {
-  const far = note.accuracy === null ? "" : "place good to " + Math.ceil(note.accuracy) + " m";
+  const far = note.accuracy === null ? "" : tr("good_to", { far: Math.ceil(note.accuracy) });
   return [note.words, far].filter(Boolean).join(" · ");
 }
 

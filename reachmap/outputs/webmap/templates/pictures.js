@@ -140,9 +140,9 @@ function markCurves() {
     const worth = now.curve ? String(now.curve[0]) : now.shape === null ? "?" : "-";
     item.querySelector(".now").setAttribute("d", curvePath(line));
     item.querySelector(".curve-worth").textContent = worth;
-    const told = now.odds || (now.shape === null ? "not known" : now.shut || now.why);
+    const told = now.odds || (now.shape === null ? tr("not_known") : now.shut || now.why);
     const at = data.flows[state.flow].words;
-    item.firstChild.setAttribute("aria-label", runs[index].name + ", at " + at + ": " + told);
+    item.firstChild.setAttribute("aria-label", tr("run_at", { run: runs[index].name, flow: at, told }));
   });
 }
 

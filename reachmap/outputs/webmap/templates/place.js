@@ -12,12 +12,12 @@ function startWaterBox() {
   const box = onMap("water-box");
   const row = make("div", "water-row");
   row.setAttribute("role", "group");
-  row.setAttribute("aria-label", "Water coloured by");
+  row.setAttribute("aria-label", tr("coloured"));
   const steps = make("div", "ramp");
   const buttons = [
-    ["depth", "Depth"],
-    ["speed", "Speed"],
-    ["plain", "Plain"],
+    ["depth", tr("depth")],
+    ["speed", tr("speed")],
+    ["plain", tr("plain")],
   ].map(([name, words]) => {
     const button = makeButton("", words, async () => {
       const graded = colouredBy() === "grade";
@@ -53,7 +53,7 @@ function startWaterBox() {
     steps.setAttribute("role", "img");
     steps.setAttribute(
       "aria-label",
-      "Colours from " + signs[0] + " to " + signs[signs.length - 1] + " " + unit + " and more",
+      tr("colours", { first: signs[0], last: signs[signs.length - 1], unit }),
     );
   };
   listen("water", () => {
@@ -84,7 +84,9 @@ function roundLength(most) {
 function startScale() {
   const box = onMap("rule-box");
   box.innerHTML =
-    '<svg class="north" viewBox="0 0 34 46" role="img" aria-label="North is up"><path d="M17 3 27 30 17 24 7 30Z" fill="currentColor"/><text x="17" y="44" text-anchor="middle" font-size="13" font-weight="600" fill="currentColor">N</text></svg>';
+    '<svg class="north" viewBox="0 0 34 46" role="img"><path d="M17 3 27 30 17 24 7 30Z" fill="currentColor"/><text x="17" y="44" text-anchor="middle" font-size="13" font-weight="600" fill="currentColor"></text></svg>';
+  box.firstChild.setAttribute("aria-label", tr("north"));
+  box.querySelector("text").textContent = tr("north_sign");
   const bars = make("div", "bars");
   box.append(bars);
   const US = data.ways.distance[0].unit === "yd";
@@ -124,7 +126,7 @@ function startWheel() {
     box.append(button);
     return button;
   };
-  const whole = add("", "Show the whole reach", () => {
+  const whole = add("", tr("whole"), () => {
     state.moved = false;
     northUp();
     showReach();
@@ -135,6 +137,6 @@ function startWheel() {
     moved();
     map.setZoom(map.getZoom() + step);
   };
-  add("+", "Closer", () => zoom(1));
-  add("−", "Farther", () => zoom(-1));
+  add("+", tr("closer"), () => zoom(1));
+  add("−", tr("farther"), () => zoom(-1));
 }

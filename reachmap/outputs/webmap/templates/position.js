@@ -76,7 +76,7 @@ function isOld() {
 
 function agoWords() {
   const seconds = Math.round((Date.now() - state.fix.at) / 1000);
-  return seconds < 120 ? seconds + " s" : Math.round(seconds / 60) + " min";
+  return seconds < 120 ? tr("seconds", { count: seconds }) : tr("minutes", { count: Math.round(seconds / 60) });
 }
 
 // Says what the map knows of where one stands; stern where that is no place to be.

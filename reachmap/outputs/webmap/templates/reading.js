@@ -14,10 +14,10 @@ async function sureOf(flow) {
 }
 
 function headline(reading) {
-  if (reading.what === "dry") return "Dry ground at " + flowNow();
-  if (reading.what === "off") return "Outside the mapped ground: unknown";
-  if (reading.what === "unknown") return "Unknown: treat it as deep and fast";
-  return sayDepth(reading.depth) + " deep";
+  if (reading.what === "dry") return tr("dry", { flow: flowNow() });
+  if (reading.what === "off") return tr("outside");
+  if (reading.what === "unknown") return tr("unknown_water");
+  return tr("deep", { depth: sayDepth(reading.depth) });
 }
 
 // How sure a place is where the water is: a class, words for the depth's doubt where it is told, and
@@ -99,7 +99,7 @@ function showReading(reading, sure, place) {
   if (!plate) {
     plate = make("div", "on-map reading");
     plate.setAttribute("role", "region");
-    plate.setAttribute("aria-label", "Reading");
+    plate.setAttribute("aria-label", tr("reading"));
     L.DomEvent.disableClickPropagation(plate);
     L.DomEvent.disableScrollPropagation(plate);
     map.getContainer().append(plate);
@@ -112,7 +112,7 @@ function showReading(reading, sure, place) {
   const take = wet ? takenWords(reading, sure[2]) : "";
   if (take) now.append(make("span", "reading-take", take));
   else if (wet) now.append(make("br"));
-  if (wet) now.append(reading.speed === null ? "speed unknown" : say("speed", reading.speed));
+  if (wet) now.append(reading.speed === null ? tr("no_speed") : say("speed", reading.speed));
   const told = [
     flowNow(),
     wet ? sure[1] : "",
@@ -121,7 +121,7 @@ function showReading(reading, sure, place) {
   ];
   now.append(make("small", "", told.filter(Boolean).join(" · ")));
   const close = makeButton("plate-button", "×", closeReading);
-  close.setAttribute("aria-label", "Close the reading");
+  close.setAttribute("aria-label", tr("close"));
   top.append(now, close);
   plate.append(top);
   plate.append(makeButton("plate-button", noteSay.here, () => openNotesCard("tapped")));
@@ -139,7 +139,7 @@ function linksHere(list, graded) {
     const zone = graded && WADING.has(feature.kind);
     link.append(zone ? data.say.taken.zone : typed(featureName(feature)));
     if (feature.faded && feature.kind !== "unknown_water")
-      link.append(make("small", "", " a guess"));
+      link.append(make("small", "", " " + tr("guess")));
     links.append(make("li"));
     links.lastChild.append(link);
   }
@@ -149,7 +149,7 @@ function linksHere(list, graded) {
 // Depth and speed here at every flow, read only when asked for.
 function everyFlow(place, open) {
   const box = make("details");
-  box.append(make("summary", "", "Here at every flow"));
+  box.append(make("summary", "", tr("every_flow")));
   const table = make("table");
   box.append(table);
   const fill = async () => {
@@ -193,10 +193,7 @@ function startReading() {
     '<svg viewBox="0 0 34 34" aria-hidden="true"><circle cx="17" cy="17" r="10" fill="none" stroke="#fffdf6" stroke-width="5"/><circle cx="17" cy="17" r="10" fill="none" stroke="#b3460a" stroke-width="2.5"/><path d="M17 1v10M17 23v10M1 17h10M23 17h10" stroke="#b3460a" stroke-width="2.5"/></svg>';
   box.append(aim);
   box.setAttribute("role", "application");
-  box.setAttribute(
-    "aria-label",
-    "Map of the reach. Arrow keys move it, plus and minus change its size, Enter reads depth and speed at its middle.",
-  );
+  box.setAttribute("aria-label", tr("map"));
   // The aim shows only while the map is steered by keys.
   box.addEventListener("pointerdown", () => box.classList.remove("steered"));
   box.addEventListener("blur", () => box.classList.remove("steered"));

@@ -35,28 +35,28 @@ function sevenLines(lines) {
 
 // Whether one can go to a run now, in a heading, and why not.
 function cardHeading(now, flow) {
-  if (now.shape === null) return "Not known at " + flow.words;
-  if (!now.shape) return "Leave it at " + flow.words;
-  if (now.shut) return "Water to look at, at " + flow.words;
-  return (now.pick ? "Number " + now.pick + " today" : "In shape") + ", at " + flow.words;
+  if (now.shape === null) return tr("unknown_at", { flow: flow.words });
+  if (!now.shape) return tr("leave_at", { flow: flow.words });
+  if (now.shut) return tr("look_at", { flow: flow.words });
+  return tr(now.pick ? "picked_at" : "shape_at", { pick: now.pick, flow: flow.words });
 }
 
 // What the seven lines leave out: numbers, notes, the water and the places in it, other flows.
 function moreOf(run, index, now) {
   const more = make("details", "more");
-  more.append(make("summary", "", "More"));
+  more.append(make("summary", "", tr("more")));
   const rows = [];
-  if (now.kind) rows.push(["Best water", kindWords(now.kind) + " " + now.code]);
-  rows.push(["Depth", now.depth], ["Speed", now.speed]);
-  if (now.odds) rows.push(["Odds", now.odds]);
-  if (now.score !== null) rows.push(["Suits a swung fly", now.score + " of 100"]);
-  if (now.prime) rows.push(["Prime", "holds over a length worth fishing"]);
-  if (now.wade) rows.push(["Wading to it", now.wade]);
+  if (now.kind) rows.push([tr("best_water"), kindWords(now.kind) + " " + now.code]);
+  rows.push([tr("depth"), now.depth], [tr("speed"), now.speed]);
+  if (now.odds) rows.push([tr("odds"), now.odds]);
+  if (now.score !== null) rows.push([tr("suits"), tr("of_100", { score: now.score })]);
+  if (now.prime) rows.push([tr("prime"), tr("holds")]);
+  if (now.wade) rows.push([tr("wading"), now.wade]);
   if (now.shape) rows.push(...now.standing);
-  if (now.sure) rows.push(["How sure", now.sure]);
-  if (now.instead) rows.push(["Instead", now.instead]);
-  if (run.best) rows.push(["Best at", run.best]);
-  if (now.minutes) rows.push(["Once through", now.minutes]);
+  if (now.sure) rows.push([tr("sure"), now.sure]);
+  if (now.instead) rows.push([tr("instead"), now.instead]);
+  if (run.best) rows.push([tr("best_at"), run.best]);
+  if (now.minutes) rows.push([tr("once"), now.minutes]);
   more.append(factsOf(rows));
   if (now.lines.length) more.append(linesOf(now.lines));
   const inside = features.filter(
@@ -67,9 +67,9 @@ function moreOf(run, index, now) {
     .filter((f) => f.kind === "station")
     .sort((a, b) => RANKS[a.mark] - RANKS[b.mark])
     .slice(0, LISTED);
-  if (waters.length) more.append(make("h2", "", "Water in it"), linksTo(waters));
-  if (stations.length) more.append(make("h2", "", "Where to stand"), linksTo(stations));
-  if (data.flows.length > 1) more.append(make("h2", "", "At other flows"), flowStrip(run));
+  if (waters.length) more.append(make("h2", "", tr("water_in")), linksTo(waters));
+  if (stations.length) more.append(make("h2", "", tr("stands")), linksTo(stations));
+  if (data.flows.length > 1) more.append(make("h2", "", tr("flows")), flowStrip(run));
   more.open = opened.has("more");
   more.addEventListener("toggle", () => (more.open ? opened.add("more") : opened.delete("more")));
   return more;
@@ -80,9 +80,9 @@ function openRun(index, focus = true) {
   const run = runs[index];
   const now = run.at[state.flow];
   const flow = data.flows[state.flow];
-  const under = dotted([now.from || run.side, now.where, run.own ? "your run" : "found for you"]);
+  const under = dotted([now.from || run.side, now.where, tr(run.own ? "own" : "found")]);
   const body = [make("h2", "", cardHeading(now, flow))];
-  const why = now.shut || (now.why === "in shape" ? "" : now.why);
+  const why = now.shut || (now.why === tr("in_shape") ? "" : now.why);
   if (why) {
     const line = make("p", "card-shut");
     line.append(typed(why[0].toUpperCase() + why.slice(1) + "."));
@@ -92,7 +92,7 @@ function openRun(index, focus = true) {
   if (now.seven.length) body.push(sevenLines(now.seven));
   if (now.log) {
     const log = make("p", "from-log");
-    log.append(make("strong", "", "Your log: "), typed(now.log));
+    log.append(make("strong", "", tr("log") + " "), typed(now.log));
     body.push(log);
   }
   const curve = windowCurve(run);
@@ -117,7 +117,7 @@ function factOf(feature, names) {
   return names
     .filter((name) => rows.has(name))
     .map((name) =>
-      name === "Casts" ? rows.get(name) : name.toLowerCase() + " " + firstUnit(rows.get(name)),
+      name === tr("casts") ? rows.get(name) : name.toLowerCase() + " " + firstUnit(rows.get(name)),
     )
     .join(" · ");
 }
@@ -132,7 +132,7 @@ function linksTo(list) {
     link.append(typed(featureName(feature)));
     const more = factOf(
       feature,
-      feature.kind === "station" ? ["Room behind", "Casts"] : ["Depth", "Speed"],
+      feature.kind === "station" ? [tr("room"), tr("casts")] : [tr("depth"), tr("speed")],
     );
     if (more) link.append(make("small", "link-more", more));
     links.append(make("li"));
@@ -145,7 +145,7 @@ function flowStrip(run) {
   const strip = make("div", "strip");
   data.flows.forEach((flow, i) => {
     if (!flow.own && i !== state.flow) return;
-    const words = run.at[i].shape ? "fishes" : run.at[i].shape === null ? "not known" : "leave it";
+    const words = tr(run.at[i].shape ? "fishes" : run.at[i].shape === null ? "not_known" : "leave");
     const chip = makeButton("chip", flow.words, () => setFlow(i));
     chip.setAttribute("aria-pressed", String(i === state.flow));
     chip.append(make("small", "", " " + words));

@@ -87,9 +87,7 @@ window.reach = {
 };
 
 if (typeof DecompressionStream === "undefined") {
-  const words =
-    "This browser is too old to open the map: it cannot unpack it. The still picture, the table of runs and the cautions hold.";
-  byId("panel").prepend(make("p", "notice too-old", words));
+  byId("panel").prepend(make("p", "notice too-old", tr("too_old")));
 } else {
   start().then(
     () => {

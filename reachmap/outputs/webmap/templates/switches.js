@@ -52,7 +52,7 @@ function switchRow(row) {
     make(
       "span",
       "count",
-      row.fixed ? "always shown" : !many ? "none" : row.kinds.length > 1 ? "" : String(many),
+      row.fixed ? tr("always") : !many ? tr("none") : row.kinds.length > 1 ? "" : String(many),
     ),
     box,
   );

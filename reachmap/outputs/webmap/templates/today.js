@@ -17,13 +17,13 @@ function picksNow() {
 
 // Words of a row, with a dot between; typed text keeps its own writing direction.
 function dotted(words) {
-  return words.filter((word) => word && !word.startsWith("unknown")).join(" · ");
+  return words.filter((word) => word && !word.startsWith(tr("unknown"))).join(" · ");
 }
 
 // The run on the list that the map can tell to have better odds than every other; -1 for none.
 function bestOf(picks) {
   const best = picks.find((i) => runs[i].at[state.flow].first);
-  return best === undefined || runs[best].at[state.flow].sure === "a guess" ? -1 : best;
+  return best === undefined || runs[best].at[state.flow].sure === tr("guess") ? -1 : best;
 }
 
 function todayRow(index, banks, best) {
@@ -33,7 +33,7 @@ function todayRow(index, banks, best) {
   const title = make("span", "run-title");
   title.append(typed(runs[index].name));
   const bank = banks > 1 ? now.from : "";
-  const guess = now.sure === "a guess" ? now.sure : "";
+  const guess = now.sure === tr("guess") ? now.sure : "";
   const what = make("span", "run-what", dotted([now.where, now.time, kindWords(now.water), bank, guess]));
   if (best) what.append(" ", make("span", "run-best", data.say.list.best));
   row.append(make("b", "num", String(now.pick)), title, what);
