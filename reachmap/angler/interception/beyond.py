@@ -47,7 +47,7 @@ def beyond_rows(
         swum[piece.window] |= piece.cells
     swum &= view.wet
     cells = np.nonzero(swum)
-    spots = view.grid.points(*cells)
+    spots = view.grid.points(*(one.astype(np.float64) for one in cells))
     left, right = (_reached(spots, stations, side, cast_m) for side in (Side.LEFT, Side.RIGHT))
     rows = []
     alone = {
