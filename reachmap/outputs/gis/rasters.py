@@ -20,12 +20,18 @@ from reachmap.base.words import Wet
 from reachmap.outputs.gis.raster_styles import Step, colour_table, raster_qml, steps_of
 from reachmap.outputs.product import Product
 from reachmap.text import cautions
-from reachmap.text.gis import NO_VALUE, WET_WORDS, datum_words, raster_meaning
+from reachmap.text.gis import NO_VALUE, NOT_KNOWN, WET_WORDS, datum_words, raster_meaning
 
 RASTERS = ("depth", "speed", "level", "wet")
 """Fields written as GeoTIFF; `speed` is the length of the two components."""
 
-UNCERTAINTY_RASTERS = ("depth_spread", "speed_spread", "agreement")
+UNCERTAINTY_RASTERS = (
+    "suits_chance",
+    "wet_chance",
+    "depth_spread",
+    "speed_spread",
+    "agreement",
+)
 """Fields of the ensemble, written where there is one."""
 
 NODATA = -9999.0
@@ -131,6 +137,8 @@ def _write_raster(path: Path, *, grid: Grid, raster: Raster, tags: dict[str, str
             target.update_tags(**tags)
         else:
             target.update_tags(**{k: v for k, v in tags.items() if k != "VERTICAL_DATUM"})
+        if NOT_KNOWN in meaning:
+            target.update_tags(NO_VALUE=NOT_KNOWN)
         if codes:
             target.write_colormap(1, colour_table())
         elif known.any():
