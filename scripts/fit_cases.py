@@ -14,6 +14,7 @@ from shapely import Point
 ROOT = Path(__file__).resolve().parents[1]
 sys.path.insert(0, str(ROOT))
 
+from reachmap.base.arrays import FloatArray  # noqa: E402
 from reachmap.base.centreline import Centreline  # noqa: E402
 from reachmap.base.fields import with_labels  # noqa: E402
 from reachmap.base.words import Cover, SpeedHow, UnitSystem  # noqa: E402
@@ -58,7 +59,7 @@ class River:
     true: dict[str, float]
 
 
-def benched(seed: int, length: float = 800.0) -> Case:
+def benched(seed: int, length: float = 800.0, cell: float = SETTINGS.cell) -> Case:
     """Return a river of bends with low benches, brush on the left and grass on the right."""
     river = pool_riffle(length=length, bumps=0.1, seed=seed)
     beyond = np.maximum(np.abs(river.offset) - 30.0, 0.0)
@@ -70,9 +71,9 @@ def benched(seed: int, length: float = 800.0) -> Case:
     covers = (Cover.BRUSH, Cover.GRASS)
     banks = tuple(replace(one, cover=kind) for one, kind in zip(markup.banks, covers, strict=True))
     markup = replace(markup, banks=banks)
-    grid = grid_of(markup, SETTINGS.cell, SETTINGS.margin_m)
+    grid = grid_of(markup, cell, SETTINGS.margin_m)
     bed = river.at(*np.meshgrid(grid.x, grid.y))
-    dem = flown(river, markup, 0.75 * LOW, cell=SETTINGS.cell)
+    dem = flown(river, markup, 0.75 * LOW, cell=cell)
     rough = np.full(bed.shape, river.roughness)
     return Case("benches", markup, dem, bed, rough, (LOW, 3 * LOW, 7 * LOW), river.slope)
 
@@ -89,8 +90,7 @@ def noted(
     settings = FlowSettings()
     case = benched(seed)
     made = build_ground(case.markup, case.dem, SETTINGS)
-    factor = by_cover(made["cover"].to_numpy(), factors["channel"], _growth(factors))
-    rough = made["roughness"].to_numpy() * factor
+    rough = rougher(made, factors)
     ran = np.array(case.flows)
     if not even:
         width = Centreline.of(made).median_width
@@ -112,6 +112,12 @@ def noted(
     cover = made["cover"].to_numpy()
     true = {name: float(np.exp(logs[wet & (cover == codes[name])].mean())) for name in TRUE}
     return River(replace(seen, flows=(LOW, 3 * LOW, 7 * LOW)), truth, water, notes, true)
+
+
+def rougher(made: xr.Dataset, factors: Mapping[str, float]) -> FloatArray:
+    """Return Manning's n of a made ground times the true factor of each class, shape (y, x)."""
+    factor = by_cover(made["cover"].to_numpy(), factors["channel"], _growth(factors))
+    return np.asarray(made["roughness"].to_numpy() * factor)
 
 
 def as_doubted(seed: int) -> dict[str, float]:

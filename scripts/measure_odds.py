@@ -100,7 +100,7 @@ def as_field(ground: xr.Dataset, one: xr.Dataset, doubt: xr.Dataset | None) -> W
         one,
         island_low_m2=rules.island_low_m2,
         pool_low_m2=rules.pool_low_m2,
-        doubt=doubt,
+        uncertainty=doubt,
         model=SHARP.model,
     )
 

@@ -62,7 +62,7 @@ DOUBT = [UncertaintySettings()]
 def settings_of(markup: Markup) -> Settings:
     """Return a build's settings with the engine and this script's season."""
     told = settings_for(markup, Options())
-    return replace(told, ground=SETTINGS, flow=ENGINE, water=WATER, doubt=DOUBT[0])
+    return replace(told, ground=SETTINGS, flow=ENGINE, water=WATER, uncertainty=DOUBT[0])
 
 
 def soft(depth: np.ndarray, speed: np.ndarray) -> np.ndarray:
@@ -161,13 +161,13 @@ def cells(
     return pd.DataFrame({name: values[use] for name, values in fields.items()})
 
 
-def real_tables(path: Path) -> Iterator[pd.DataFrame]:
+def real_tables(path: Path, bed: str) -> Iterator[pd.DataFrame]:
     """Yield for each short reach of real sections the places whose sounding was kept back."""
     survey = pd.read_csv(path)
     for number, sections in enumerate(reaches(survey)):
         odd = [np.arange(len(one)) % 2 == 1 for one in sections]
         for used in (odd, [~one for one in odd]):
-            markup = drawn(sections, used)
+            markup = drawn(sections, used, bed)
             ground = build_ground(markup, None, SETTINGS)
             flow = [markup.plan.traced_flow]
             made = with_labels(solve(ground, flow, ENGINE), UnitSystem.METRIC)
@@ -264,6 +264,7 @@ def main() -> None:
     """Print the table."""
     words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     words.add_argument("--real", type=Path)
+    words.add_argument("--bed", default="cobble", help='word for its stones, "" for none')
     words.add_argument("--keep", type=Path)
     words.add_argument("--quick", action="store_true", help="the first river only")
     words.add_argument("--only", default="", help="evidence whose name holds this text")
@@ -276,7 +277,7 @@ def main() -> None:
     DOUBT[0] = replace(DOUBT[0], members=asked.members, model=model)
     print(HEAD)
     print("|---|---|---|---|---|---|---|---|---|---|---|")
-    sources = [] if asked.real is None else [real_tables(asked.real)]
+    sources = [] if asked.real is None else [real_tables(asked.real, asked.bed)]
     for seed in range(asked.first, asked.first + asked.seeds):
         made = islice(rivers(), 1 if asked.quick else None)
         sources.extend(tables(case, seed, asked.only) for case in made)

@@ -61,6 +61,12 @@ def real_like(
 
     The case's DEM and edges are taken from the uneven river's own water, by `settings`.
     """
+    uneven, truth, ran = made_uneven(case, seed)
+    return _seen(uneven, truth, ran, settings), truth, ran
+
+
+def made_uneven(case: Case, seed: int) -> tuple[Case, xr.Dataset, tuple[float, ...]]:
+    """Return a case with an uneven bed and roughness, its true ground, the flows that truly ran."""
     rng = np.random.default_rng(seed)
     template = build_ground(replace(case.markup, soundings=()), case.dem, SETTINGS)
     width = Centreline.of(template).median_width
@@ -69,8 +75,7 @@ def real_like(
     rough = case.roughness * np.exp(ROUGH_SD * patches)
     uneven = replace(case, bed=bed, roughness=rough)
     ran = tuple(float(q * np.exp(rng.normal(0, GAUGE_SD))) for q in case.flows)
-    truth = true_ground(uneven, template)
-    return _seen(uneven, truth, ran, settings), truth, ran
+    return uneven, true_ground(uneven, template), ran
 
 
 def _noise(

@@ -27,7 +27,7 @@ from reachmap.ground.dem_checks import (
 )
 from reachmap.ground.evidence import Sounded, reach_levels, use_soundings
 from reachmap.ground.flights import one_ground
-from reachmap.ground.form_error import form_error_factor
+from reachmap.ground.form_error import MEASURED, form_error_factor
 from reachmap.ground.layout import Layout, lay_out
 from reachmap.ground.line_facts import line_facts
 from reachmap.ground.low_water import LowWater, find_low_water, traced_flow
@@ -45,7 +45,7 @@ from reachmap.markup.model import Markup
 LINE_POINTS = 1500
 """Most points of the low water's level that are kept beside the fields."""
 
-VERSION = 8
+VERSION = 9
 """Raised when the stage's numbers change."""
 
 
@@ -71,7 +71,8 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         water's level came ("surface" measured, "edges", "drawing"), `bed_seen` 1 where a DEM
         is said to know the bed under water and shows none, else 0, `low_line` its level
         along the main line (see `low_line`), `vertical` ("dem"; "noted" where levels noted at
-        the traced flow gave heights; else "local"), `bed_doubt` (see `form_error`),
+        the traced flow gave heights; else "local"), `bed_doubt` and
+        `bed_doubt_sounded` (see `form_error`; the second is for a bed that soundings tell),
         `stone_size` and `stone_depth` of the bed's stones [m] (see `base.resistance`; 0: none),
         `notes` (a line for each contradiction of the evidence), `ground_notes` (what was assumed,
         see `notes.ground_notes_of`), `evidence` (what became of each piece, see `used.facts_of`).
@@ -115,9 +116,10 @@ def build_ground(markup: Markup, dem: Dem | None, settings: GroundSettings) -> x
         "bed_seen": int(low.bed_seen),
         **_low_line_attrs(main.line.station, bed.levels[0]),
         "vertical": low.vertical,
-        "bed_doubt": form_error_factor(
-            sounded.misfit, sounded.number, settings.spread, how=low.how
-        ),
+        **{
+            name: form_error_factor(sounded.misfit, sounded.number, settings.spread, how=how)
+            for name, how in (("bed_doubt", low.how), ("bed_doubt_sounded", MEASURED[0]))
+        },
         "evidence": packed(by_track(facts)),
         "stone_size": bed.stones.size_m,
         "stone_depth": bed.stones.depth_m,

@@ -181,8 +181,11 @@ def _member(
     pools = settings.pool_doubt * rng.standard_normal() * errors.contrast
     shape = errors.depth * (reach + settings.section_doubt * section + pools)
     # What the closing explains follows the drawn roughness and flow; the form's own error is the
-    # larger where the soundings' misfit shows so.
-    own = float(ground.attrs.get("bed_doubt", 1.0))
+    # larger where the soundings' misfit shows so. What a drawing leaves open beyond that is gone by
+    # the share that soundings took of the variance.
+    usual = float(ground.attrs.get("bed_doubt", 1.0))
+    sounded = float(ground.attrs.get("bed_doubt_sounded", usual))
+    own = sounded + (usual - sounded) * errors.left**2
     off = errors.depth * closed + own * (shape + settings.local_doubt_m * local)
     deeper = np.maximum(errors.depth + off * errors.left, settings.least_depth_m)
     change = np.where(errors.form, errors.depth - deeper, 0.0)

@@ -34,7 +34,7 @@ FIELDS = {
 WORDS = ("notes", ATTRIBUTE, "evidence")
 """Attributes of the ground that are sentences for the report; no stage reads them."""
 
-OF_THE_FORM = ("bed_doubt", "low_line_station", "low_line_level")
+OF_THE_FORM = ("bed_doubt", "bed_doubt_sounded", "low_line_station", "low_line_level")
 """Attributes on how the bed was made up, and the stages that read them."""
 READ_THE_FORM = ("doubt", "angler")
 

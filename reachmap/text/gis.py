@@ -37,9 +37,11 @@ TITLES: Mapping[str, str] = {
     "speed": "Speed",
     "level": "Water surface height",
     "wet": "Wet, dry, not known",
+    "suits_chance": "Odds of soft water",
+    "wet_chance": "Odds of being wet",
     "depth_spread": "Doubt of the depth",
     "speed_spread": "Doubt of the speed",
-    "agreement": "Share of the ensemble that agrees",
+    "agreement": "Odds of depth and speed as mapped",
 }
 """Names of layers in a project."""
 
@@ -52,6 +54,9 @@ WET_WORDS: Mapping[Wet, str] = {
 
 NO_VALUE = "no data (-9999) where dry or not known; the raster `wet` of this flow tells which"
 """Meaning of a cell without a value: the file has the nodata value, never NaN."""
+
+NOT_KNOWN = "no data (-9999) where not known"
+"""The same of odds, which are 0 where dry."""
 
 HATCHES = "Crossed lines: beyond your limits, stay out. Bricks: not known, treat as beyond."
 """Key of the two most important hatches on a printed page."""
@@ -70,8 +75,8 @@ def raster_meaning(meaning: str) -> str:
     >>> raster_meaning("Water-surface height; NaN where not wet.")[:36]
     'Water-surface height; no data (-9999'
     """
-    shown = meaning.rstrip(".").split("; NaN")[0]
-    return f"{shown}; {NO_VALUE}."
+    shown, _, none = meaning.rstrip(".").partition("; NaN")
+    return f"{shown}; {NOT_KNOWN if none.endswith('where unknown') else NO_VALUE}."
 
 
 def column_meaning(meaning: str) -> str:

@@ -18,7 +18,7 @@ from reachmap.uncertainty.coarse import Coarse, coarse_factor
 from reachmap.uncertainty.settings import UncertaintySettings
 from reachmap.uncertainty.tally import Tally
 
-VERSION = 5
+VERSION = 6
 """Raised when the stage's numbers change."""
 
 Member = tuple[PackedRaster, PackedRaster]

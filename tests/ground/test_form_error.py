@@ -8,10 +8,12 @@ import numpy as np
 import pytest
 
 from reachmap.base.words import COVER_CODES, Cover
+from reachmap.ground.build_ground import build_ground
 from reachmap.ground.ensemble import members
 from reachmap.ground.form_error import form_error_factor, misfit_of, thinned
 from reachmap.ground.settings import GroundSettings, SpreadSettings
 from reachmap.ground.soundings import Doubt, Noise, Places
+from reachmap.ground.sources import SOUNDED, TRUST, Source
 from tests.ground.test_ensemble import DRAWN, GROUND, SETTINGS, under_water
 
 SPREAD = SpreadSettings()
@@ -98,3 +100,30 @@ def test_few_soundings_all_count_and_of_many_an_even_pick():
     assert picked.size == 600
     assert (picked[0], picked[-1]) == (0, 59_999)
     assert np.ptp(np.diff(picked)) <= 1
+
+
+def test_near_soundings_a_drawn_form_is_as_sure_as_under_a_measured_surface():
+    still = replace(SPREAD, roughness_doubt=1e-6, flow_doubt=1e-6)
+    rules = replace(SETTINGS, spread=still)
+    floor, near = TRUST[Source.FORM_SURFACE], (TRUST[Source.FORM_SURFACE] + SOUNDED) / 2
+    wet = under_water(GROUND)
+    spreads = {}
+    for told, sure in (("alone", floor), ("half told", near)):
+        ground = GROUND.copy()
+        known = np.where(wet, sure, GROUND["confidence"].to_numpy())
+        ground["confidence"] = GROUND["confidence"].dims, known
+        for sounded in (1.0, 2.0):
+            here = ground.assign_attrs(bed_doubt=2.0, bed_doubt_sounded=sounded)
+            spreads[told, sounded] = np.stack([bed for bed, _ in drawn(here, rules)]).std(axis=0)
+    deep = wet & (spreads["alone", 2.0] > 0.02)
+    for told, share in (("alone", 1.0), ("half told", 0.75)):
+        ratio = np.median((spreads[told, 1.0] / spreads[told, 2.0])[deep])
+        assert ratio == pytest.approx(share, rel=0.05)
+
+
+def test_the_ground_says_both_factors_and_they_differ_only_where_no_surface_was_measured():
+    assert GROUND.attrs["low_how"] == "surface"
+    assert GROUND.attrs["bed_doubt_sounded"] == GROUND.attrs["bed_doubt"]
+    bare = build_ground(replace(DRAWN, plan=replace(DRAWN.plan, slope=0.002)), None, SETTINGS)
+    assert bare.attrs["bed_doubt"] == pytest.approx(SPREAD.drawn_doubt)
+    assert bare.attrs["bed_doubt_sounded"] == pytest.approx(SPREAD.surface_doubt)

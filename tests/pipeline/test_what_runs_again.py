@@ -216,7 +216,7 @@ def test_an_option_runs_those_stages_again_that_it_can_reach_and_no_other(option
 
 GROUND = made_ground(length=200, half_width=10)
 ATTRS = {"low_line_station": np.array([0.0, 9.0]), "low_line_level": np.array([1.0, 0.9])}
-FULL = GROUND.assign_attrs(notes="a", evidence="b", bed_doubt=1.0, **ATTRS)
+FULL = GROUND.assign_attrs(notes="a", evidence="b", bed_doubt=1.0, bed_doubt_sounded=1.0, **ATTRS)
 
 
 @pytest.mark.parametrize("field", [*RASTERS, *LINE])

@@ -24,6 +24,7 @@ SHOWN = {
 
 SHOWN_RASTERS = {
     **{"depth": True, "speed": False, "level": False},
+    **{"suits_chance": False, "wet_chance": False},
     **{"depth_spread": False, "speed_spread": False, "agreement": False, "wet": True},
 }
 """Rasters below them; `wet` is the lowest, so that unknown areas show where depth is empty."""

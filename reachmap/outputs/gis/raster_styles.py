@@ -24,7 +24,10 @@ DEPTH_SPREAD, SPEED_SPREAD = (0.0, 0.1, 0.2, 0.3, 0.5, 0.8), (0.0, 0.05, 0.1, 0.
 """Class bounds of standard deviations [m], [m/s] (our choice)."""
 
 AGREEMENT = (0.0, 0.2, 0.4, 0.6, 0.8, 0.9)
-"""Class bounds of the share of the ensemble that agrees (our choice)."""
+"""Class bounds of the chance that depth and speed are about as mapped (our choice)."""
+
+ODDS = (0.0, 0.05, 0.2, 0.4, 0.6, 0.8)
+"""Class bounds of odds: those of the table of docs/uncertainty.md, what was said and what held."""
 
 LEVEL_STEPS = 7
 """Number of equal classes over the heights of one raster (our choice)."""
@@ -65,6 +68,8 @@ def steps_of(name: str, values: FloatArray, units: UnitSystem) -> tuple[Step, ..
         "speed": (speed.bounds, speed.day, pace),
         "depth_spread": (DEPTH_SPREAD, UNCERTAINTY_COLOURS, length),
         "speed_spread": (SPEED_SPREAD, UNCERTAINTY_COLOURS, pace),
+        "suits_chance": (ODDS, UNCERTAINTY_COLOURS, ""),
+        "wet_chance": (ODDS, UNCERTAINTY_COLOURS, ""),
         "agreement": (AGREEMENT, UNCERTAINTY_COLOURS[::-1], ""),
     }
     if name == "level":

@@ -23,12 +23,18 @@ from reachmap.outputs.gis.raster_styles import Step, colour_table, raster_qml, s
 from reachmap.outputs.product import Product
 from reachmap.outputs.reuse import Reuse
 from reachmap.text import cautions
-from reachmap.text.gis import NO_VALUE, WET_WORDS, datum_words, raster_meaning
+from reachmap.text.gis import NO_VALUE, NOT_KNOWN, WET_WORDS, datum_words, raster_meaning
 
 RASTERS = ("depth", "speed", "level", "wet")
 """Fields written as GeoTIFF; `speed` is the length of the two components."""
 
-UNCERTAINTY_RASTERS = ("depth_spread", "speed_spread", "agreement")
+UNCERTAINTY_RASTERS = (
+    "suits_chance",
+    "wet_chance",
+    "depth_spread",
+    "speed_spread",
+    "agreement",
+)
 """Fields of the ensemble, written where there is one."""
 
 NODATA = -9999.0
@@ -153,6 +159,8 @@ def _write_raster(path: Path, *, grid: Grid, raster: Raster, tags: dict[str, str
             target.update_tags(**tags)
         else:
             target.update_tags(**{k: v for k, v in tags.items() if k != "VERTICAL_DATUM"})
+        if NOT_KNOWN in meaning:
+            target.update_tags(NO_VALUE=NOT_KNOWN)
         if codes:
             target.write_colormap(1, colour_table())
         elif known.any():

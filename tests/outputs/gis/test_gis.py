@@ -185,7 +185,7 @@ def test_every_raster_has_its_colours_beside_it_none_of_them_grey(doubted):
     for path in (path for path in paths if path.suffix == ".tif"):
         root = etree.parse(str(path.with_suffix(".qml"))).getroot()
         kind = root.find("pipe/rasterrenderer").get("type")
-        if path.stem.startswith("wet_"):
+        if path.stem.rsplit("_", 1)[0] == "wet":
             assert kind == "paletted"
             continue
         assert kind == "singlebandpseudocolor"
@@ -235,7 +235,7 @@ def test_every_raster_is_a_valid_cloud_optimised_geotiff_with_its_unit(doubted):
     _, _, paths = doubted
     rasters = [path for path in paths if path.suffix == ".tif"]
     units = {"depth": "m", "speed": "m/s", "level": "m", "wet": "1", "agreement": "1"}
-    units |= {"depth_spread": "m", "speed_spread": "m/s"}
+    units |= {"depth_spread": "m", "speed_spread": "m/s", "suits_chance": "1", "wet_chance": "1"}
     assert {path.stem.rsplit("_", 1)[0] for path in rasters} == set(units)
     for path in rasters:
         valid, errors, _ = cog_validate(str(path))
@@ -244,6 +244,23 @@ def test_every_raster_is_a_valid_cloud_optimised_geotiff_with_its_unit(doubted):
             assert raster.units == (units[path.stem.rsplit("_", 1)[0]],)
             assert raster.descriptions[0].endswith(f"At {path.stem.rsplit('_', 1)[1]}.")
             assert raster.crs.to_epsg() == 32607
+
+
+def test_odds_are_written_as_they_are_with_unknown_ground_as_nodata_and_never_as_none(doubted):
+    product, folder, _ = doubted
+    for name in ("wet_chance", "suits_chance"):
+        odds = product.doubt[name].to_numpy()[2]
+        with rasterio.open(folder / f"{name}_{product.labels[2]}.tif") as raster:
+            assert raster.read(1, masked=True).filled(np.nan) == pytest.approx(odds, nan_ok=True)
+            assert "where not known" in raster.descriptions[0]
+            assert "dry or" not in raster.descriptions[0]
+            assert "dry or" not in raster.tags()["NO_VALUE"]
+    unknown = product.flows["wet"].to_numpy()[2] == Wet.UNKNOWN
+    with rasterio.open(folder / f"wet_chance_{product.labels[2]}.tif") as raster:
+        assert unknown.any()
+        assert (raster.read_masks(1)[unknown] == 0).all()
+    with rasterio.open(folder / f"depth_{product.labels[2]}.tif") as raster:
+        assert "dry or not known" in raster.descriptions[0]
 
 
 def test_a_raster_tells_dry_from_unknown(doubted):
