@@ -55,7 +55,7 @@ from reachmap.base.schema import layer_frame
 from reachmap.base.words import CastFit, Season, Strip
 from reachmap.markup.model import Markup
 
-VERSION = 9
+VERSION = 10
 """Raised whenever the numbers of this stage change."""
 
 
