@@ -1,19 +1,22 @@
 """Screen the numbers of the stages by how far they move the map: Morris's elementary effects.
 
-    python -m scripts.sensitivity [--trajectories N] [--seed N] [--screen [GROUP ...]] [--run]
-        [--write]
+    python -m scripts.sensitivity [--trajectories N] [--seed N] [--screen [GROUP ...]]
+        [--engine GROUP ...] [--run] [--minutes N] [--points FILE] [--write]
 
 `--screen` runs the stretch of `scripts/sensitivity_model.py` with each number at either end of its
 range, all others at their defaults. `--run` draws Morris trajectories over those that move enough
 (SALib) and keeps the effects in docs/sensitivity.csv. `--write` puts table and picture into
 docs/sensitivity.md. Needs the extra `docs`. `--screen` takes ten minutes of processor time or more;
 named groups (like water.lies or meeting) are screened alone, and what was found of others before is
-kept.
+kept. `--engine` screens groups of the water's rules on the engine's water instead of the preview's,
+which draws no seam. What `--run` has worked out stands in `--points` line by line; started anew it
+goes on from there, and after `--minutes` of processor time it takes the whole walks it has.
 """
 
 from __future__ import annotations
 
 import argparse
+import json
 import os
 import time
 from collections.abc import Callable, Mapping, Sequence
@@ -26,10 +29,10 @@ from SALib.sample import morris as sample_morris
 
 from reachmap.markup import read_markup
 from scripts.sensitivity_fields import Field, find_fields
-from scripts.sensitivity_model import OUTPUTS, SAMPLE, cut_reach, model_of, usual_settings
+from scripts.sensitivity_model import SAMPLE, cut_reach, model_of, usual_settings
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
-TABLE = DOCS / "sensitivity.csv"
+TABLE, ENGINE_TABLE = DOCS / "sensitivity.csv", DOCS / "sensitivity-engine.csv"
 LEVELS = 4
 """Levels of each number's range; Morris (1991) uses 4, from memory."""
 SEED = 20
@@ -92,6 +95,8 @@ def effects(
     told: Callable[[str], None],
     *,
     seed: int = SEED,
+    points: Path | None = None,
+    minutes: float = np.inf,
 ) -> pd.DataFrame:
     """Return the elementary effects of the numbers: mean size mu*, its 95 % band, and sigma.
 
@@ -103,6 +108,10 @@ def effects(
         How many walks through the space of the numbers; each moves every number once.
     seed
         Of the walks.
+    points
+        File of the points worked out so far, a line each: read, and added to.
+    minutes
+        Processor time after which no point is begun; the whole walks until then count, two or more.
 
     Returns
     -------
@@ -116,10 +125,21 @@ def effects(
         "bounds": [[one.low, one.high] for one in found],
     }
     drawn = sample_morris.sample(problem, trajectories, num_levels=LEVELS, seed=seed)
-    results = []
-    for count, row in enumerate(drawn):
-        told(f"{count + 1} of {len(drawn)}")
-        results.append(model(dict(zip(names, row.tolist(), strict=True))))
+    results, begun = _kept_points(points, drawn), time.process_time()
+    for count, row in enumerate(drawn[len(results) :], len(results) + 1):
+        if time.process_time() - begun > 60 * minutes:
+            break
+        told(f"{count} of {len(drawn)}")
+        results.append(dict(model(dict(zip(names, row.tolist(), strict=True)))))
+        if points is not None:
+            with points.open("a", encoding="utf-8") as file:
+                file.write(json.dumps({"at": row.tolist(), "found": results[-1]}) + "\n")
+    walks = len(results) // (len(found) + 1)
+    if walks < min(2, trajectories):
+        msg = f"{walks} whole walks are too few to tell effects and their spread"
+        raise SystemExit(msg)
+    told(f"{walks} whole walks")
+    drawn, results = (one[: walks * (len(found) + 1)] for one in (drawn, results))
     outputs = pd.DataFrame(results)
     table = pd.DataFrame(index=pd.Index(names, name="number"))
     for out in outputs:
@@ -130,6 +150,20 @@ def effects(
         table[f"band_{out}"] = np.asarray(got["mu_star_conf"], dtype=float)
         table[f"sigma_{out}"] = np.asarray(got["sigma"], dtype=float)
     return table
+
+
+def _kept_points(points: Path | None, drawn: np.ndarray) -> list[dict[str, float]]:
+    """Return the results kept in a file, in the order of the points drawn, up to the first other.
+
+    Points of other numbers or another seed are of no use: the file must be another then.
+    """
+    if points is None or not points.exists():
+        return []
+    rows = [json.loads(line) for line in points.read_text(encoding="utf-8").splitlines()]
+    if any(one["at"] != at for one, at in zip(rows, drawn.tolist(), strict=False)):
+        msg = f"{points} holds points of other walks"
+        raise SystemExit(msg)
+    return [one["found"] for one in rows]
 
 
 def ranked(table: pd.DataFrame) -> pd.DataFrame:
@@ -194,34 +228,54 @@ def main() -> None:
         metavar="NAME",
         help="each number alone, at both ends; some groups or numbers where any is named",
     )
+    parser.add_argument("--engine", nargs="+", metavar="NAME", help="groups, on the engine's water")
     parser.add_argument("--run", action="store_true", help="Morris trajectories")
+    parser.add_argument("--minutes", type=float, default=np.inf, help="processor time of the walks")
+    parser.add_argument("--points", type=Path, help="keeps what the walks found, to go on from")
     parser.add_argument("--write", action="store_true", help="table and picture into the docs")
     asked = parser.parse_args()
     reach = cut_reach(read_markup(SAMPLE))
     found, _ = find_fields(usual_settings(reach))
-    if asked.screen is not None:
+    if any((asked.screen is not None, asked.engine, asked.run)):
         os.nice(10)
+    if asked.screen is not None:
         before = pd.read_csv(TABLE, index_col="number") if asked.screen else pd.DataFrame()
-        some = [
-            one for name in asked.screen for one in found if f"{one.name}.".startswith(f"{name}.")
-        ]
 
         def keep(alone: pd.DataFrame) -> None:
             kept = with_new(before, described(found), alone.rename(columns="alone_{}".format))
             kept.to_csv(TABLE, float_format="%.6g")
 
-        screen(model_of(reach), some or found, _timed(), keep=keep)
+        screen(model_of(reach), _named(found, asked.screen) or found, _timed(), keep=keep)
+    if asked.engine:
+
+        def keep_engine(alone: pd.DataFrame) -> None:
+            alone.rename_axis("number").to_csv(ENGINE_TABLE, float_format="%.6g")
+
+        some = _named(found, asked.engine)
+        screen(model_of(reach, "engine"), some, _timed(), keep=keep_engine)
     if asked.run:
-        os.nice(0 if asked.screen is not None else 10)
         kept = pd.read_csv(TABLE, index_col="number")
-        kept = kept[[*described(found), *(f"alone_{out}" for out in OUTPUTS)]]
+        kept = kept.loc[:, ~kept.columns.str.match("mu_star_|band_|sigma_")]
         chosen = [one for one in found if one.name in movers(kept)]
-        table = effects(model_of(reach), chosen, asked.trajectories, _timed(), seed=asked.seed)
+        table = effects(
+            model_of(reach),
+            chosen,
+            asked.trajectories,
+            _timed(),
+            seed=asked.seed,
+            points=asked.points,
+            minutes=asked.minutes,
+        )
         ranked(kept.join(table)).to_csv(TABLE, float_format="%.6g")
     if asked.write:
         from scripts.sensitivity_page import write_page
 
         write_page(ranked(pd.read_csv(TABLE, index_col="number")))
+
+
+def _named(found: Sequence[Field], names: Sequence[str]) -> list[Field]:
+    """Return the numbers of these names, or of groups of these names, in that order."""
+    return [one for name in names for one in found if f"{one.name}.".startswith(f"{name}.")]
 
 
 def _timed() -> Callable[[str], None]:

@@ -1,18 +1,21 @@
 """A stretch of the sample river run from its drawing to where one fishes first, in memory.
 
-A stage is run anew only where one of its own numbers, or of a stage before it, has changed: what
-the angler does is not looked at again for a number of the corridor, the lies or the structure.
+A stage is run anew only where one of its own numbers has changed, or what it takes from a stage
+before it: a number that leaves the ground as it was solves no flow, and one that leaves the pieces
+of water as they were asks nothing of the angler.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
+from hashlib import blake2b
 from pathlib import Path
 from typing import Any
 
+import geopandas as gpd
 import numpy as np
+import pandas as pd
 import xarray as xr
 from scipy.stats import kendalltau
 from shapely.geometry.base import BaseGeometry
@@ -50,10 +53,9 @@ OUTPUTS: Mapping[str, str] = {
     "soft": "area of the pieces of water, ha",
     "order": "pairs of stretches of bank that change order by their odds, %",
     "depth": "median depth, m",
+    "seams": "length of the seams, m",
 }
-"""What is read from a run: of wading and depth over both flows."""
-UNSEEN = ("lanes", "corridor", "bed_forms", "lies", "structure", "runs")
-"""Groups of the water's numbers that change no piece of water, and so nothing an angler does."""
+"""What is read from a run: of wading and depth over both flows. The preview draws no seam."""
 AFTER = ("take_s", "even_share", "near_m", "setup_min", "prime_low_m", "prime_high_m", "gap_m")
 """Numbers of the score that change nothing of what a cast covers."""
 
@@ -129,102 +131,141 @@ def _largest(shape: BaseGeometry, kind: str) -> Any | None:
     return max(_parts(shape, kind), key=lambda part: part.length, default=None)
 
 
-def usual_settings(reach: Markup) -> dict[str, Any]:
+def usual_settings(reach: Markup, method: str = "profile") -> dict[str, Any]:
     """Return the settings of each stage that is looked at, by its name.
 
-    The flow is the one-dimensional preview; margins of wading are those of a full map, since with
-    a preview's next to no water of this stretch would be graded at all.
+    The flow is by `method`, the one-dimensional preview if not told; margins of wading are those of
+    a full map, since with a preview's next to no water of this stretch would be graded at all.
     """
     usual = settings_for(reach, Options())
     return {
         "ground": usual.ground,
-        "flow": replace(usual.flow, method="profile"),
+        "flow": replace(usual.flow, method=method),
         "water": usual.water,
         "wading": usual.angler.wading,
         "meeting": Meeting(usual.angler.interception),
     }
 
 
-def model_of(reach: Markup) -> Callable[[Values], dict[str, float]]:
+def model_of(reach: Markup, method: str = "profile") -> Callable[[Values], dict[str, float]]:
     """Return the function from values of the numbers, by path, to the outputs.
 
     What is not among the values keeps its default.
     """
-    return _Model(reach).run
+    return _Model(reach, method).run
+
+
+class _Kept:
+    """The last few results of a stage, by what it took."""
+
+    def __init__(self, stage: Callable[..., Any], most: int = 3) -> None:
+        """Keep `most` results; the first is as shipped, and stays."""
+        self.stage, self.most = stage, most
+        self.found: dict[Any, Any] = {}
+
+    def __call__(self, key: Any, *told: Any, **more: Any) -> Any:
+        """Return the stage's result for a key, worked out of what is told if it is not kept."""
+        if key not in self.found:
+            if len(self.found) >= self.most:
+                del self.found[list(self.found)[1]]
+            self.found[key] = self.stage(*told, **more)
+        return self.found[key]
+
+
+@dataclass(frozen=True, slots=True)
+class River:
+    """The river by the settings of ground and flow.
+
+    Parameters
+    ----------
+    terrain, solved, day
+        The ground, the flows, and the river on the day of the terrain model.
+    mark
+        The same for the same numbers in all three.
+    """
+
+    terrain: xr.Dataset
+    solved: list[xr.Dataset]
+    day: xr.Dataset
+    mark: str
 
 
 class _Model:
-    """The stages of a drawing, each run anew only where its own numbers changed."""
+    """The stages of a drawing, each run anew only where what it takes has changed."""
 
-    def __init__(self, reach: Markup) -> None:
+    def __init__(self, reach: Markup, method: str) -> None:
         """Run it as shipped."""
         self.reach = reach
-        self.usual = usual_settings(reach)
+        self.usual = usual_settings(reach, method)
         self.person = settings_for(reach, Options()).angler
         self.flows = [reach.plan.flows[index] for index in FLOWS]
-        self.ground_of = lru_cache(maxsize=2)(lambda ground: make_terrain(reach, ground, None))
-        self.flow_of = lru_cache(maxsize=2)(self._flow_of)
-        self.water_of = lru_cache(maxsize=2)(self._water_of)
-        self.waded_of = lru_cache(maxsize=2)(self._waded_of)
-        self.held: dict[Any, Assessed] = {}
-        shipped = self.water_of(self.usual["ground"], self.usual["flow"], self.usual["water"])
-        self.start = self.odds_of(self.usual, shipped)
+        self.ground_of, self.flow_of = _Kept(self._ground_of), _Kept(self._flow_of)
+        self.water_of, self.waded_of = _Kept(water.read_water), _Kept(self._waded_of)
+        self.fished = _Kept(assess_flow)
+        river = self.river_of(self.usual)
+        self.start = self.odds_of(self.usual, river, self.reading_of(self.usual, river))
 
     def run(self, values: Values) -> dict[str, float]:
         """Return the outputs."""
         now = {stage: with_values(one, _below(values, stage)) for stage, one in self.usual.items()}
-        below = now["ground"], now["flow"]
-        reading = self.water_of(*below, now["water"])
-        depths = [one["depth"].to_numpy() for one in self.flow_of(*below)[0]]
+        river = self.river_of(now)
+        reading = self.reading_of(now, river)
+        depths = [one["depth"].to_numpy() for one in river.solved]
+        rules = now["wading"]
         return {
-            "waded": self.waded_of(*below, now["wading"]),
+            "waded": self.waded_of((river.mark, rules), river, rules),
             "soft": float(reading.layers["water"].area.sum()) / 1e4,
-            "order": turned_pairs(self.start, self.odds_of(now, reading)),
+            "order": turned_pairs(self.start, self.odds_of(now, river, reading)),
             "depth": float(np.mean([np.nanmedian(depth[depth > 0]) for depth in depths])),
+            "seams": float(reading.layers["seams"].length.sum()),
         }
 
-    def _flow_of(
-        self, ground: GroundSettings, how: FlowSettings
-    ) -> tuple[list[xr.Dataset], xr.Dataset]:
+    def river_of(self, now: Mapping[str, Any]) -> River:
+        """Return the river."""
+        terrain, mark = self.ground_of(now["ground"], now["ground"])
+        river: River = self.flow_of((mark, now["flow"]), terrain, now["flow"])
+        return river
+
+    def reading_of(self, now: Mapping[str, Any], river: River) -> Reading:
+        """Return the reading of the last flow."""
+        rules: WaterSettings = now["water"]
+        key = river.mark, rules
+        reading: Reading = self.water_of(key, river.terrain, river.solved[-1], rules)
+        return reading
+
+    def _ground_of(self, how: GroundSettings) -> tuple[xr.Dataset, str]:
+        """Return the ground and its mark."""
+        terrain = make_terrain(self.reach, how, None)
+        return terrain, mark_of(terrain)
+
+    def _flow_of(self, terrain: xr.Dataset, how: FlowSettings) -> River:
         """Return the flows, and the river on the day of the terrain model."""
-        terrain = self.ground_of(ground)
         solved = with_labels(flow.solve(terrain, self.flows, how), self.reach.plan.units)
         day = flow.solve(terrain, [float(terrain.attrs["low_flow"])], how)
-        return [solved.isel(flow=[index]) for index in range(len(self.flows))], day
+        each = [solved.isel(flow=[index]) for index in range(len(self.flows))]
+        return River(terrain, each, day, mark_of(terrain, solved, day))
 
-    def _water_of(self, ground: GroundSettings, how: FlowSettings, rules: WaterSettings) -> Reading:
-        """Return the reading of the last flow."""
-        return water.read_water(self.ground_of(ground), self.flow_of(ground, how)[0][-1], rules)
-
-    def _waded_of(self, ground: GroundSettings, how: FlowSettings, rules: WadingSettings) -> float:
+    def _waded_of(self, river: River, rules: WadingSettings) -> float:
         """Return the share of the wet area that is graded [%]."""
-        terrain, (solved, day) = self.ground_of(ground), self.flow_of(ground, how)
         graded = wet = 0
-        for one in solved:
-            view = view_of(terrain, one, day)
+        for one in river.solved:
+            view = view_of(river.terrain, one, river.day)
             wading = grade_water(view, self.reach.hazards, self.reach.plan.kit.angler, rules)
             graded += int((view.wet & np.isin(wading.grade, (EASY, CAREFUL))).sum())
             wet += int(view.wet.sum())
         return 100.0 * graded / wet
 
-    def _fished(self, now: Mapping[str, Any], reading: Reading, how: AnglerSettings) -> Assessed:
-        """Return what a person can do; what was found is kept under what it hangs on."""
-        unseen = {name: getattr(self.usual["water"], name) for name in UNSEEN}
+    def _assessed(self, river: River, pieces: gpd.GeoDataFrame, how: AnglerSettings) -> Assessed:
+        """Return what a person can do in the last flow."""
         first = self.usual["meeting"].rules
         after = {name: getattr(first, name) for name in AFTER}
         swept = replace(how.interception, members=(), **after)
-        key = now["ground"], now["flow"], replace(now["water"], **unseen), now["wading"], swept
-        if key not in self.held:
-            if len(self.held) > 2:  # the first is as shipped, and is come back to
-                del self.held[list(self.held)[1]]
-            solved, day = self.flow_of(now["ground"], now["flow"])
-            terrain, pieces = self.ground_of(now["ground"]), reading.layers["water"]
-            self.held[key] = assess_flow(
-                terrain, solved[-1], pieces, self.reach, how, terrain_day=day
-            )
-        return self.held[key]
+        key = river.mark, _mark_of_frame(pieces), repr(replace(how, interception=swept))
+        told = river.terrain, river.solved[-1], pieces, self.reach, how
+        assessed: Assessed = self.fished(key, *told, terrain_day=river.day)
+        return assessed
 
-    def odds_of(self, now: Mapping[str, Any], reading: Reading) -> dict[str, float]:
+    def odds_of(self, now: Mapping[str, Any], river: River, reading: Reading) -> dict[str, float]:
         """Return the odds that each stretch of bank adds to those of its run, by name."""
         rules = now["water"]
         how = replace(
@@ -235,14 +276,13 @@ class _Model:
             clarity_law=rules.clarity_law,
             pace=replace(self.person.pace, clear_m=rules.clear_m),
         )
-        assessed = self._fished(now, reading, how)
-        solved = self.flow_of(now["ground"], now["flow"])[0][-1]
-        label = str(solved["asked"].to_numpy()[0])
+        assessed = self._assessed(river, reading.layers["water"], how)
+        label = str(river.solved[-1]["asked"].to_numpy()[0])
         pieces, stands = (
             one.assign(flow_label=label)
             for one in (reading.layers["water"], assessed.layers["stations"])
         )
-        followed, _ = water.follow_runs(pieces, self.ground_of(now["ground"]), (), rules)
+        followed, _ = water.follow_runs(pieces, river.terrain, (), rules)
         met = Presence.of_dataset(reading.presence), assessed.swept
         fished = FlowPlaces.of(stands, followed, label, met, how)
         scored = fished.scored(self.reach.plan.outing)
@@ -254,6 +294,25 @@ class _Model:
                 name = f"{side} {at}"
                 added[name] = added.get(name, 0.0) + float(share)
         return added
+
+
+def mark_of(*sets: xr.Dataset) -> str:
+    """Return a mark that is the same for the same numbers and facts in all of these."""
+    told = blake2b(digest_size=16)
+    for one in sets:
+        told.update(repr(sorted(one.attrs.items())).encode())
+        for name in sorted(one.variables, key=str):
+            values = np.ascontiguousarray(one[name].to_numpy())
+            told.update(f"{name} {values.shape} {values.dtype}".encode())
+            told.update(repr(values.tolist()).encode() if values.dtype.kind in "OU" else values)
+    return told.hexdigest()
+
+
+def _mark_of_frame(frame: gpd.GeoDataFrame) -> str:
+    """Return a mark that is the same for the same rows."""
+    rows = pd.DataFrame(frame.drop(columns="geometry")).to_csv(float_format="%r")
+    shapes = b"".join(frame.geometry.to_wkb())
+    return blake2b(shapes + rows.encode(), digest_size=16).hexdigest()
 
 
 def _below(values: Values, stage: str) -> dict[str, float]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 import pytest
+import xarray as xr
 
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.flow import FlowSettings
@@ -132,6 +133,51 @@ def test_numbers_that_act_together_spread():
     assert (got["sigma_y"] > 0.2).all()
 
 
+def test_walks_go_on_from_the_points_that_are_kept(tmp_path):
+    found = [_made("a", 0.0, 2.0), _made("b", -1.0, 3.0)]
+    asked = []
+
+    def plane(values):
+        asked.append(values)
+        return {"y": 3 * values["a"] - 2 * values["b"]}
+
+    kept = tmp_path / "points.jsonl"
+    whole = effects(plane, found, 3, _silent, points=kept)
+    lines = kept.read_text(encoding="utf-8").splitlines(keepends=True)
+    assert len(asked) == len(lines) == 9  # three walks of three points
+    kept.write_text("".join(lines[:5]), encoding="utf-8")
+    again = effects(plane, found, 3, _silent, points=kept)
+    assert len(asked) == 9 + 4
+    assert again.equals(whole)
+    assert kept.read_text(encoding="utf-8") == "".join(lines)
+
+
+def test_only_whole_walks_count_and_other_walks_points_do_not(tmp_path):
+    found = [_made("a", 0.0, 2.0), _made("b", -1.0, 3.0)]
+    kept, told, model = tmp_path / "points.jsonl", [], lambda v: {"y": 3 * v["a"] - 2 * v["b"]}
+    effects(model, found, 3, _silent, points=kept)
+    lines = kept.read_text(encoding="utf-8").splitlines(keepends=True)
+    kept.write_text("".join(lines[:8]), encoding="utf-8")  # two walks and a part of a third
+    got = effects(model, found, 3, told.append, points=kept, minutes=-1)
+    assert told == ["2 whole walks"]
+    assert got["mu_star_y"].tolist() == pytest.approx([6.0, 8.0])
+    with pytest.raises(SystemExit, match="other walks"):
+        effects(model, found, 3, _silent, points=kept, seed=5)
+    kept.write_text("".join(lines[:5]), encoding="utf-8")
+    with pytest.raises(SystemExit, match="too few"):
+        effects(model, found, 3, _silent, points=kept, minutes=-1)
+
+
+def test_a_mark_is_of_numbers_and_facts():
+    one = xr.Dataset({"a": ("x", [1.0, 2.0])}, attrs={"notes": "n"})
+    other = one.copy(deep=True)
+    assert sensitivity_model.mark_of(one) == sensitivity_model.mark_of(other)
+    assert sensitivity_model.mark_of(one) != sensitivity_model.mark_of(other + 1e-9)
+    other["a"][1] = 2.5
+    assert sensitivity_model.mark_of(one) != sensitivity_model.mark_of(other)
+    assert sensitivity_model.mark_of(one) != sensitivity_model.mark_of(one.assign_attrs(notes="m"))
+
+
 def test_a_screen_takes_the_farther_end():
     found = [_made("a", -1.0, 3.0), _made("b", 0.0, 1.0)]
     got = screen(lambda v: {"y": v.get("a", 0.0) ** 2, "z": 1.0}, found, _silent)
@@ -230,16 +276,22 @@ def test_a_cut_drawing_holds_the_stretch_alone():
     assert all(zone.buffer(1e-6).contains(bank.outline) for bank in reach.banks)
 
 
+def _counted(usual, kept):
+    def counted(*told, **more):
+        kept.append("ground")
+        return usual(*told, **more)
+
+    return counted
+
+
 @pytest.mark.slow
 @pytest.mark.compiled
 def test_a_stage_runs_again_only_where_its_numbers_changed(monkeypatch):
-    calls = []
-    usual = sensitivity_model.make_terrain
-    monkeypatch.setattr(
-        sensitivity_model,
-        "make_terrain",
-        lambda *told: (calls.append("ground"), usual(*told))[1],
-    )
+    calls, solved, fished = [], [], []
+    places = (sensitivity_model, sensitivity_model.flow, sensitivity_model)
+    names = ("make_terrain", "solve", "assess_flow")
+    for place, name, kept in zip(places, names, (calls, solved, fished), strict=True):
+        monkeypatch.setattr(place, name, _counted(getattr(place, name), kept))
     run = model_of(cut_reach(read_markup(sensitivity_model.SAMPLE), (1100.0, 1400.0)))
     start = run({})
     assert start["order"] == pytest.approx(0.0)
@@ -257,6 +309,12 @@ def test_a_stage_runs_again_only_where_its_numbers_changed(monkeypatch):
     rough = run({"ground.channel_roughness": 0.045})
     assert calls == ["ground", "ground"]
     assert rough["depth"] != start["depth"]
+    before = len(solved), len(fished)
+    assert run({"water.seams.length_low_m": 20.0}) == start  # no seam, so no piece of water moves
+    stones = run({"ground.stones.gravel_m": 0.03})  # hides no drop here: the ground is as it was
+    assert calls == ["ground"] * 3
+    assert (len(solved), len(fished)) == before
+    assert stones == start
 
 
 @dataclass(frozen=True)

@@ -174,7 +174,7 @@ def _graded(
     grade = by_chance(view, water, limit, settings)
     below = below_ledges(view, hazards, settings, cells)
     grade[cells[0][below], cells[1][below]] = UNKNOWN
-    deep = water.depth + settings.reckoned * water.depth_error
+    deep = water.depth + np.minimum(settings.reckoned * water.depth_error, settings.margin_high_m)
     quick = water.speed + settings.reckoned * water.speed_error
     danger = hazard_mask(view, hazards, settings.hazard_reach_m)
     drift = drift_below(view, grade >= NO, hazards, settings)

@@ -113,5 +113,9 @@ class WadingSettings(WadingNumbers):
     reckoned: float = 0.8
     """Standard errors above the mapped depth and speed that notes give as what to reckon with;
     measured on made rivers: nine of ten are less deep (docs/wading.md)."""
+    margin_high_m: float = 10.0
+    """The most that this adds to the mapped depth: the slope of a bank, carried on to the middle of
+    a wide river, would tell of sixty metres. Grades know no such bound. Our choice, 5-20: far
+    beyond every limit."""
     drift_width_m: float = 4.0
     """A drift that passes this near a hazard meets it; our choice, 2-8."""

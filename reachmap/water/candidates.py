@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
@@ -174,6 +174,22 @@ def claims(
                 side = side_of(field, place, part, settings.score.island_share)
                 yield Zone(kind, place, part, side, odds, sections.at(station[part]))
         free &= ~taken
+
+
+def unclaimed(
+    field: WaterField, zones: Iterable[Zone], limits: SeasonLimits, settings: WaterSettings
+) -> Iterator[Zone]:
+    """Yield what suits and lies in no candidate: strips too thin for the cells to hold one.
+
+    Crumbs smaller than a piece of water may be, and water at the ends of the map, are left out.
+    """
+    odds = soft_odds(field, limits, settings.suits)
+    rest = soft_water(odds, settings.suits.line) & away_from_ends(field, settings.score.ends_widths)
+    for zone in zones:
+        rest[zone.place] &= ~zone.mask
+    for place, mask in pieces(rest, settings.score.area_low_m2 / field.grid.cell**2):
+        side = side_of(field, place, mask, settings.score.island_share)
+        yield Zone(WaterKind.EVEN_RUN, place, mask, side, odds)
 
 
 def _ranked(

@@ -38,7 +38,7 @@ from reachmap.water.structure_rows import structure_layer
 from reachmap.water.tailouts import find_tailouts
 from reachmap.water.thalwegs import find_thalwegs, owners
 
-VERSION = 9
+VERSION = 10
 """Raised when the stage's numbers change."""
 
 

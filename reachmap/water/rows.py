@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from functools import partial
+from itertools import chain
 from typing import Any
 
 import geopandas as gpd
@@ -16,6 +17,7 @@ from reachmap.base.schema import layer_frame
 from reachmap.base.words import Confidence, Lack, Side, WaterKind
 from reachmap.markup.model import SeasonLimits
 from reachmap.water.bands import densest
+from reachmap.water.candidates import unclaimed
 from reachmap.water.codes import codes_of
 from reachmap.water.corridor import Corridor
 from reachmap.water.field import WaterField
@@ -174,12 +176,17 @@ def water_layers(
 
     Short candidates are folded into those they touch; the others are cut to the wetted area and
     named by their kind and stretch. What is no piece, for want of size, evenness or whatever else,
-    is left over, with the reason.
+    is left over, with the reason; so are strips too thin to be a candidate at all.
     """
     rows, over = [], []
     least = partial(least_length, field, settings=settings.score)
-    for zone in folded(list(zones), field, least):
-        row = water_row(field, zone, sections, limits, settings)
+    claimed = list(zones)
+    thin = ((zone, Lack.SMALL) for zone in unclaimed(field, claimed, limits, settings))
+    judged = (
+        (zone, water_row(field, zone, sections, limits, settings))
+        for zone in folded(claimed, field, least)
+    )
+    for zone, row in chain(judged, thin):
         if not isinstance(row, Lack):
             side = passing_side(corridor.left, settings.corridor.bin_m, row)
             rows.append(row | {"passing": side})

@@ -7,8 +7,10 @@ import pytest
 
 from reachmap.angler.bank_slope import bank_depth, bend_factor
 from reachmap.angler.chance import expected_water
+from reachmap.angler.wading import NO, grade_water
 from reachmap.angler.wading_settings import WadingSettings
 from reachmap.base.centreline import Centreline
+from tests.angler.hand import KIT
 from tests.angler.test_wading import pond
 
 WADE = WadingSettings()
@@ -114,3 +116,14 @@ def test_a_bed_that_soundings_gave_the_lie_doubts_depth_and_speed_alike():
         assert after[view.wet] == pytest.approx(2.0 * before[view.wet])
     seen = errors(replace(view, bed_doubt=2.0, bed_seen=True))
     assert seen[1][view.wet] == pytest.approx(usual[1][view.wet])
+
+
+def test_a_cliff_carried_on_under_the_river_tells_no_depth_that_no_river_has():
+    view = banked(6.0, depth=0.3)
+    graded = grade_water(view, (), KIT.angler, WADE)
+    margin = graded.depth.at(np.ravel_multi_index(view.wet_cells, view.wet.shape)) - 0.3
+    assert told(view)[view.wet].max() > 80  # as the bank comes down
+    assert margin.max() == pytest.approx(WADE.margin_high_m)
+    assert not (graded.grade[view.wet] < NO).any()  # it is out of bounds all the same
+    gentle = grade_water(banked(0.05, depth=0.3), (), KIT.angler, WADE)
+    assert np.nanmax(gentle.depth.values) - 0.3 < 1.0

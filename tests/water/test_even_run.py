@@ -18,9 +18,9 @@ from tests.water.scenes import as_field, suiting, with_speed
 from tests.water.test_candidates import RULES, barred
 
 
-def straight(*, depth=0.68, speed=0.64, length=700.0, half_width=20.0):
+def straight(*, depth=0.68, speed=0.64, length=700.0, half_width=20.0, cell=2.0):
     """Return ground and flow of a straight river of one depth [m] and speed [m/s]."""
-    ground = made_ground(length=length, half_width=half_width, deep=1.2)
+    ground = made_ground(length=length, half_width=half_width, deep=1.2, cell=cell)
     flow = made_flows(ground, {30.0: -0.2})
     wet = flow["wet"].values[0] == Wet.YES
     flow["depth"][0] = np.where(wet, depth, np.nan)
@@ -45,6 +45,29 @@ def test_a_straight_river_at_walking_speed_is_fished_from_both_banks():
     soft = suiting(field, WINTER) & away_from_ends(field, 1.0)
     assert (covered(field, water) & soft).sum() > 0.9 * soft.sum()
     assert water["code"].str.startswith("G").all()
+
+
+def creek(cell):
+    """Return field, layers and the cells that suit of a creek 12 m wide at walking speed."""
+    ground, flow = straight(half_width=6.0, length=400.0, cell=cell)
+    field = as_field(ground, flow)
+    soft = suiting(field, WINTER) & away_from_ends(field, 1.0)
+    return field, read_water(ground, flow, RULES).layers, soft
+
+
+def test_a_creek_at_walking_speed_has_pieces_too():
+    field, layers, soft = creek(1.0)
+    assert set(layers["water"]["side"]) == {Side.LEFT, Side.RIGHT}
+    assert (covered(field, layers["water"]) & soft).sum() > 0.9 * soft.sum()
+
+
+def test_a_strip_too_thin_for_the_cells_is_left_over_and_not_unsaid():
+    field, layers, soft = creek(2.0)  # the left half is two cells wide
+    assert set(layers["water"]["side"]) == {Side.RIGHT}
+    assert set(layers["left_over"]["why"]) == {Lack.SMALL}
+    assert (covered(field, layers["water"], layers["left_over"]) & soft).sum() > 0.9 * soft.sum()
+    common = layers["water"].union_all().intersection(layers["left_over"].union_all()).area
+    assert common < 0.1 * layers["left_over"].area.sum()
 
 
 def test_each_bank_has_its_own_half():
