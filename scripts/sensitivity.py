@@ -1,7 +1,7 @@
 """Screen the numbers of the stages by how far they move the map: Morris's elementary effects.
 
     python -m scripts.sensitivity [--trajectories N] [--seed N] [--screen [GROUP ...]]
-        [--engine GROUP ...] [--run] [--minutes N] [--points FILE] [--write]
+        [--engine GROUP ...] [--ends M M] [--run] [--minutes N] [--points FILE] [--write]
 
 `--screen` runs the stretch of `scripts/sensitivity_model.py` with each number at either end of its
 range, all others at their defaults. `--run` draws Morris trajectories over those that move enough
@@ -9,8 +9,9 @@ range, all others at their defaults. `--run` draws Morris trajectories over thos
 docs/sensitivity.md. Needs the extra `docs`. `--screen` takes ten minutes of processor time or more;
 named groups (like water.lies or meeting) are screened alone, and what was found of others before is
 kept. `--engine` screens groups of the water's rules on the engine's water instead of the preview's,
-which draws no seam. What `--run` has worked out stands in `--points` line by line; started anew it
-goes on from there, and after `--minutes` of processor time it takes the whole walks it has.
+which draws no seam; the engine takes minutes, less on a shorter stretch (`--ends`). What `--run`
+has worked out stands in `--points` line by line; started anew it goes on from there, and after
+`--minutes` of processor time it takes the whole walks it has.
 """
 
 from __future__ import annotations
@@ -29,7 +30,7 @@ from SALib.sample import morris as sample_morris
 
 from reachmap.markup import read_markup
 from scripts.sensitivity_fields import Field, find_fields
-from scripts.sensitivity_model import SAMPLE, cut_reach, model_of, usual_settings
+from scripts.sensitivity_model import SAMPLE, STRETCH, cut_reach, model_of, usual_settings
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 TABLE, ENGINE_TABLE = DOCS / "sensitivity.csv", DOCS / "sensitivity-engine.csv"
@@ -229,12 +230,15 @@ def main() -> None:
         help="each number alone, at both ends; some groups or numbers where any is named",
     )
     parser.add_argument("--engine", nargs="+", metavar="NAME", help="groups, on the engine's water")
+    parser.add_argument(
+        "--ends", nargs=2, type=float, default=STRETCH, help="stations of the stretch's ends [m]"
+    )
     parser.add_argument("--run", action="store_true", help="Morris trajectories")
     parser.add_argument("--minutes", type=float, default=np.inf, help="processor time of the walks")
     parser.add_argument("--points", type=Path, help="keeps what the walks found, to go on from")
     parser.add_argument("--write", action="store_true", help="table and picture into the docs")
     asked = parser.parse_args()
-    reach = cut_reach(read_markup(SAMPLE))
+    reach = cut_reach(read_markup(SAMPLE), asked.ends)
     found, _ = find_fields(usual_settings(reach))
     if any((asked.screen is not None, asked.engine, asked.run)):
         os.nice(10)

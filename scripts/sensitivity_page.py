@@ -13,8 +13,10 @@ import matplotlib.pyplot as plt
 
 DOCS = Path(__file__).resolve().parent.parent / "docs"
 PAGE = DOCS / "sensitivity.md"
+ENGINE_TABLE = DOCS / "sensitivity-engine.csv"
 PICTURE = DOCS / "pictures" / "sensitivity.svg"
 MARKS = "<!-- measured: begin -->", "<!-- measured: end -->"
+ENGINE_MARKS = "<!-- engine: begin -->", "<!-- engine: end -->"
 ALONE = "<!-- alone: begin -->", "<!-- alone: end -->"
 HEADS = {
     "waded": "waded [% of the wet area]",
@@ -35,7 +37,10 @@ def write_page(table: pd.DataFrame) -> None:
         From `scripts.sensitivity`: what moves most first, index the number's name.
     """
     page = PAGE.read_text(encoding="utf-8")
-    for marks, text in ((MARKS, measured(table)), (ALONE, alone(table))):
+    told = [(MARKS, measured(table)), (ALONE, alone(table))]
+    if ENGINE_TABLE.exists():
+        told.append((ENGINE_MARKS, on_engine(pd.read_csv(ENGINE_TABLE, index_col="number"))))
+    for marks, text in told:
         before, _, rest = page.partition(marks[0])
         _, _, after = rest.partition(marks[1])
         page = f"{before}{marks[0]}\n{text}{marks[1]}{after}"
@@ -68,6 +73,21 @@ def alone(table: pd.DataFrame) -> str:
     tried = table[ORDER].notna()
     still = int((table.loc[tried, ORDER] < 0.5).sum())
     lines += ["", f"Tried: {int(tried.sum())} numbers; {still} of them turn no pair."]
+    return "\n".join([*lines, ""])
+
+
+def on_engine(table: pd.DataFrame) -> str:
+    """Return the table of the numbers moved on the engine's water, as Markdown; ones that move."""
+    lines = [
+        "| number | seams [m] | soft water [ha] | pairs turned [%] |",
+        "|---|---|---|---|",
+    ]
+    moving = table[["seams", "soft", "order"]].round({"seams": 0, "soft": 4, "order": 0})
+    moving = moving[(moving > 0).any(axis=1)]
+    for name, row in moving.sort_values(["seams", "soft"], ascending=False).iterrows():
+        cells = f"{row['seams']:.0f} | {row['soft']:.3f} | {row['order']:.0f}"
+        lines.append(f"| `{name}` | {cells} |")
+    lines += ["", f"Tried: {len(table)} numbers; {len(table) - len(moving)} of them move nothing."]
     return "\n".join([*lines, ""])
 
 

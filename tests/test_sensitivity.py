@@ -16,6 +16,7 @@ from reachmap.markup import read_markup
 from reachmap.water import WaterSettings
 from scripts import sensitivity_model
 from scripts.sensitivity import (
+    ENGINE_TABLE,
     KEPT_SHARE,
     TABLE,
     described,
@@ -27,7 +28,7 @@ from scripts.sensitivity import (
 )
 from scripts.sensitivity_fields import Field, find_fields, stated_range, with_values
 from scripts.sensitivity_model import Meeting, cut_reach, model_of, turned_pairs
-from scripts.sensitivity_page import PAGE, TOP, alone, movers_of_order
+from scripts.sensitivity_page import PAGE, TOP, alone, movers_of_order, on_engine
 
 STAGES = {
     "ground": GroundSettings(),
@@ -250,6 +251,7 @@ def test_the_effects_kept_are_of_numbers_that_exist():
     kept = pd.read_csv(TABLE, index_col="number")
     assert len(kept) > 100
     assert set(kept.index) <= set(BY_NAME)
+    assert set(pd.read_csv(ENGINE_TABLE)["number"]) <= set(BY_NAME)
 
 
 def test_each_of_the_ten_is_spoken_of_on_the_page():
@@ -263,6 +265,7 @@ def test_each_of_the_ten_that_move_the_order_is_on_the_page():
     table = pd.read_csv(TABLE, index_col="number")
     page = PAGE.read_text(encoding="utf-8")
     assert alone(table) in page
+    assert on_engine(pd.read_csv(ENGINE_TABLE, index_col="number")) in page
     first = movers_of_order(table)
     assert len(first) == TOP
     assert (first["alone_order"].to_numpy()[:-1] >= first["alone_order"].to_numpy()[1:]).all()
