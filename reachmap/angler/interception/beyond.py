@@ -11,6 +11,7 @@ from scipy.spatial import KDTree
 from reachmap.angler.stations import Piece
 from reachmap.angler.view import View
 from reachmap.base.arrays import BoolArray, FloatArray
+from reachmap.base.patches import cells_of
 from reachmap.base.words import Side
 from reachmap.base.words_runs import OnlyFrom
 from reachmap.water.zones import outline, pieces
@@ -46,8 +47,8 @@ def beyond_rows(
     for piece in water:
         swum[piece.window] |= piece.cells
     swum &= view.wet
-    cells = np.nonzero(swum)
-    spots = view.grid.points(*(one.astype(np.float64) for one in cells))
+    cells = cells_of(swum)
+    spots = view.grid.points(*cells)
     left, right = (_reached(spots, stations, side, cast_m) for side in (Side.LEFT, Side.RIGHT))
     rows = []
     alone = {
