@@ -229,8 +229,8 @@ def date_text(day: date, shape: str) -> str:
     day
         The day.
     shape
-        ``day`` (Sat 12 Jan), ``week`` (Sat 12), ``year`` (Sat 12 Jan 2030), ``name`` (Saturday) or
-        ``plain`` (2030-01-12).
+        ``day`` (Sat 12 Jan), ``week`` (Sat 12), ``year`` (Sat 12 Jan 2030), ``name`` (Saturday),
+        ``short`` (Sat) or ``plain`` (2030-01-12).
 
     Examples
     --------
@@ -255,6 +255,7 @@ _SHAPES = {
     "week": ("%a %d", "Ed"),
     "year": ("%a %d %b %Y", "yMMMEd"),
     "name": ("%A", "EEEE"),
+    "short": ("%a", "E"),
     "plain": ("%Y-%m-%d", "yMMMd"),
 }
 

@@ -7,7 +7,7 @@ from datetime import UTC, timedelta
 
 from icalendar import Calendar, Event
 
-from reachmap.base.language import tr
+from reachmap.base.language import noted, tr
 from reachmap.base.words import UnitSystem
 from reachmap.planner.choose import Pick
 from reachmap.planner.days import Days
@@ -24,7 +24,9 @@ from reachmap.text.days import (
 from reachmap.text.days_odds import odds_sentence
 from reachmap.text.days_rules import day_rules_sentences
 
-CAUTION = "People drown wading. This is a working guess from a drawing: trust your eyes over it."
+CAUTION = noted(
+    "People drown wading. This is a working guess from a drawing: trust your eyes over it."
+)
 
 
 def days_calendar(days: Days, units: UnitSystem) -> bytes:
@@ -56,8 +58,9 @@ def _event(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
     event.add("dtstart", begin)
     event.add("dtend", end)
     names = ", ".join(pick.run.facts.name for pick in picks)
-    best = "Best day: " if index == days.best else ""
-    event.add("summary", f"{best}{days.facts.name}: {names}")
+    summary = f"{days.facts.name}: {names}"
+    best = tr("Best day: {summary}", summary=summary) if index == days.best else summary
+    event.add("summary", best)
     event.add("description", "\n".join(_lines(days, index, picks, units)))
     event.add("location", days.facts.name)
     # RFC 5545, 3.8.1.6: latitude, then longitude [degrees]; six decimals are about a metre
@@ -84,6 +87,6 @@ def _lines(days: Days, index: int, picks: tuple[Pick, ...], units: UnitSystem) -
         clarity_sentence(day, units),
         rising_sentence(day, zone),
         confidence_sentence(days.sure[index]),
-        CAUTION,
+        tr(CAUTION),
         tr(LOCAL_RULES),
     ]

@@ -10,6 +10,7 @@ import geopandas as gpd
 import numpy as np
 from shapely import Point
 
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.equals import equals_of
 from reachmap.outputs.product import Product
@@ -52,17 +53,19 @@ class Stop:
     @property
     def words(self) -> str:
         """Return the stop as one line."""
-        boat = "by boat" if self.by_boat else ""
+        boat = tr("by boat") if self.by_boat else ""
         texts = (self.where, self.minutes, boat, self.odds)
         parts = ", ".join(part for part in texts if part)
-        return f"{self.number} {self.run}: {parts}. Mind: {self.mind}." if parts else self.run
+        if not parts:
+            return self.run
+        return f"{self.number} {self.run}: {parts}. {tr('Mind: {mind}.', mind=self.mind)}"
 
     @property
     def short(self) -> str:
         """Return the stop in short form, for a sheet or a terminal."""
-        boat = "by boat" if self.by_boat else ""
+        boat = tr("by boat") if self.by_boat else ""
         texts = (f"{self.number} {self.run}", self.where, self.minutes, boat, self.place)
-        return " · ".join(part for part in (*texts, f"mind: {self.mind}") if part)
+        return " · ".join(part for part in (*texts, tr("mind: {mind}", mind=self.mind)) if part)
 
 
 def day_list(product: Product, label: str) -> tuple[Stop, ...]:

@@ -73,18 +73,24 @@ def flow_span(low: float, high: float, units: UnitSystem) -> str:
 
 def flow_sentence(day: Day, units: UnitSystem) -> str:
     """Return the day's flow with its band, trend and source, in one line."""
+    way = flow_short(day, units, banded=True)
+    return f"{way}. {source_words(day.hours.source)}" if way else tr("Flow not known.")
+
+
+def flow_short(day: Day, units: UnitSystem, *, banded: bool = False) -> str:
+    """Return the day's flow and its trend, with its band if wanted; empty where not known."""
     hours = day.hours
     known = np.isfinite(hours.flow)
     if not known.any():
-        return tr("Flow not known.")
+        return ""
     flow = hours.flow[known]
     first, last = float(flow[0]), float(flow[-1])
     band = flow_span(float(hours.low[known].min()), float(hours.high[known].max()), units)
     span = flow_span(min(first, last), max(first, last), units)
     way = f"{span}, {trend_word(day)}"
-    if span != band:
-        way = tr("{flow} (between {band})", flow=way, band=band)
-    return f"{way}. {source_words(hours.source)}"
+    if banded and span != band:
+        return tr("{flow} (between {band})", flow=way, band=band)
+    return way
 
 
 def trend_word(day: Day) -> str:

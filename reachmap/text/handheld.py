@@ -28,7 +28,7 @@ def lost_words(lost: Mapping[str, int], thinned: int) -> str:
     >>> lost_words({}, 1)
     'Lines with points left out for the limits of your device: 1.'
     """
-    groups = ", ".join(f"{count} {NAMES.get(group, group)}" for group, count in lost.items())
+    groups = ", ".join(f"{count} {tr(NAMES.get(group, group))}" for group, count in lost.items())
     parts = (
         [tr("Left out for the limits of your device: {groups}.", groups=groups)] if groups else []
     )
@@ -40,3 +40,26 @@ def lost_words(lost: Mapping[str, int], thinned: int) -> str:
             )
         )
     return " ".join(parts)
+
+
+def end_of(end: str, thing: str) -> str:
+    """Return one end of a stretch, "top" or "foot", in words.
+
+    Examples
+    --------
+    >>> end_of("top", "Lantern Pool")
+    'top of Lantern Pool'
+    """
+    return tr(ENDS_OF[end], thing=thing)
+
+
+def end_word(end: str) -> str:
+    """Return one end of a stretch, "top" or "foot", in one word."""
+    return tr("top") if end == "top" else tr("foot")
+
+
+ENDS_OF: Mapping[str, str] = {
+    "top": noted("top of {thing}"),
+    "foot": noted("foot of {thing}"),
+}
+"""Ends of a stretch: of a run, of a piece of water, of what is fished that day."""

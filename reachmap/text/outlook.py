@@ -14,6 +14,7 @@ from reachmap.gauge.series import HOUR
 from reachmap.planner.outlook import CODES, Outlook, Source
 from reachmap.planner.sun import local
 from reachmap.text.days import flow_span
+from reachmap.text.plain_words import in_words
 
 FEWEST_TIMES = 10
 """Fewest falls on record for a share that ended in a rise; our choice, 5-30."""
@@ -53,7 +54,7 @@ def outlook_sentences(outlook: Outlook, units: UnitSystem, zone: tzinfo) -> list
                 "Last reading {date} {when}, the river {trend}.",
                 date=date_text(when.date(), "day"),
                 when=f"{when:%H:%M}",
-                trend=outlook.trend,
+                trend=in_words(outlook.trend),
             )
         ]
         if age > 24:

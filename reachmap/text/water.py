@@ -9,6 +9,7 @@ from reachmap.base.language import noted, tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.text.numbers import short
+from reachmap.text.plain_words import in_words
 from reachmap.text.terms import KINDS
 
 NEARLY_ALL, HARDLY_ANY = 0.95, 0.05
@@ -67,12 +68,12 @@ def water_words(row: Mapping[str, Any], units: UnitSystem) -> str:
             "{length} long, how sure: {confidence}."
             "{prime} {run}",
             kind=tr(KINDS[row["kind"]]),
-            side=row["side"],
+            side=in_words(row["side"]),
             flow=flow_words(row["flow"], units),
             depth=short("depth", row["depth_m"], units),
             speed=short("speed", row["speed_m_s"], units),
             length=short("distance", row["length_m"], units),
-            confidence=row["confidence"],
+            confidence=in_words(row["confidence"]),
             prime=prime,
             run=row["run"],
         )

@@ -9,21 +9,31 @@ import html
 import json
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 from babel.messages.pofile import read_po
+from icalendar import Calendar
 
-from reachmap.base.language import Language, written_in
+from reachmap.base.language import Language, tr, written_in
 from reachmap.base.words import UnitSystem
 from reachmap.markup.waters import Water
+from reachmap.outputs.calendar import days_calendar
+from reachmap.outputs.days_page import days_page
+from reachmap.outputs.days_page.write import shared_look
+from reachmap.outputs.handheld.content import FileContent
+from reachmap.outputs.handheld.files import write_files
+from reachmap.outputs.handheld.kml import FOLDERS
+from reachmap.outputs.sheet import sheet_page
 from reachmap.outputs.waters_page import waters_page
 from reachmap.outputs.webmap import write_maps
 from reachmap.outputs.webmap.assets import HERE, SCRIPTS
 from reachmap.outputs.webmap.encode import unpacked
 from reachmap.planner.waters import waters_days
+from reachmap.text.days_list import days_lines
 from reachmap.text.page_words import PAGE
 from scripts.messages import TEMPLATE, messages
 from tests.outputs.made_doubt import with_doubt
@@ -35,7 +45,7 @@ from tests.planner.test_waters import GOOD, NONE, POOR
 
 TEMPLATES = HERE / "templates"
 
-NAMES = re.compile(r"\b(?:cfs|in|ft|ft/s|ft2/s|m³/s|U[0-9]+|UTC|P[SD]T|https?)\b")
+NAMES = re.compile(r"(?:\b|(?<=\d))(?:cfs|in|ft|ft/s|ft2/s|m³/s|U[0-9]+|UTC|P[SD]T|https?)\b")
 """What is no sentence: units, and names of clocks."""
 
 
@@ -125,7 +135,7 @@ def test_no_sentence_of_the_page_of_waters_bypasses_the_catalogue(week):
 
 OWN = (
     *("Made-up reach", "Made river", "Room for four cars", "Gravel ramp", "Four-foot step"),
-    *("Cottonwood down since spring", "under the third alder", "10 ft of T-11", "yd"),
+    *("Cottonwood down since spring", "under the third alder", "10 ft of T-11", "of T-11", "yd"),
     "thirteen foot seven, 24 ft head",
     *("a river line and 4 bank polygons", "edges of the water seen at 2 flows", "25 soundings"),
     *("a 1 m height model flown at 900", "Height of the brush taken as 10"),
@@ -159,6 +169,56 @@ def test_no_sentence_of_the_map_bypasses_the_catalogue(made, tmp_path):
     packed["features"] = packed["features"]["label"]
     texts = {*handed(data), *handed(packed["cards"]), *handed(packed["runs"])}
     assert heard_outside({*texts, *packed["features"]}, own) == []
+
+
+def test_no_sentence_of_a_pocket_sheet_bypasses_the_catalogue(made):
+    with written_in(made_up()):
+        pages = [sheet_page(made, label) for label in made.labels]
+    for page in pages:
+        assert outside(page, names_of(made)) == []
+        assert '<html lang="en-CA">' in page
+
+
+def test_no_sentence_of_files_for_a_gps_or_a_phone_bypasses_the_catalogue(made, tmp_path):
+    made = replace(made, report={**made.report, "cards": {}})  # lines that no build made
+    kept: list[FileContent] = []
+
+    def keep(content: FileContent) -> str:
+        kept.append(content)
+        return ""
+
+    with written_in(made_up()):
+        write_files(made, tmp_path, "gpx", keep, long_names=False, labels=None)
+        folders = [tr(title) for title in FOLDERS.values()]
+    texts = {text for one in kept for text in (one.about, one.title.partition(": ")[2])}
+    for thing in (thing for one in kept for thing in one.all()):
+        texts |= {thing.comment, thing.about}
+        for spot in getattr(thing, "spots", ()):
+            texts |= {spot.comment, spot.about}
+    assert heard_outside([*texts, *folders], names_of(made)) == []
+
+
+def test_no_sentence_of_the_calendar_bypasses_the_catalogue():
+    days, names = GOOD, {run.name for run in GOOD.facts.runs} | {GOOD.facts.name}
+    with written_in(made_up()):
+        found = Calendar.from_ical(days_calendar(days, UnitSystem.US))
+    texts = [str(one[name]) for one in found.walk("VEVENT") for name in ("SUMMARY", "DESCRIPTION")]
+    assert texts
+    assert heard_outside(texts, tuple(sorted(names, key=len, reverse=True))) == []
+
+
+@pytest.mark.parametrize("days", [GOOD, POOR, NONE, boats()], ids=["good", "poor", "none", "boat"])
+def test_no_sentence_of_the_days_bypasses_the_catalogue_on_page_and_terminal(days):
+    with written_in(made_up()):
+        page = days_page(days, shared_look(days, UnitSystem.US))
+        lines = days_lines(days, UnitSystem.US)
+    typed = {days.facts.name, days.facts.gauge}
+    typed |= {name.partition(", ")[2] for name in days.facts.accesses}
+    typed |= {run.name for run in days.facts.runs}
+    own = tuple(sorted(filter(None, typed), key=len, reverse=True))
+    assert outside(page, own) == []
+    assert heard_outside(lines, own) == []
+    assert '<html lang="en-CA">' in page
 
 
 LITERAL = re.compile(r"\"((?:[^\"\\\\]|\\\\.)*)\"|'((?:[^'\\\\]|\\\\.)*)'|`([^`]*)`")

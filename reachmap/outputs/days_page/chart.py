@@ -13,7 +13,7 @@ from datetime import timedelta
 
 import numpy as np
 
-from reachmap.base.language import date_text, number_text
+from reachmap.base.language import date_text, number_text, tr
 from reachmap.base.units import FLOW, flow_words, from_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY, HOUR
@@ -130,7 +130,7 @@ def chart(days: Days, frame: Frame, letters: dict[str, str], units: UnitSystem) 
         _now(days, scale, height),
         *(_run_row(days, scale, number, row, letters) for row, number in enumerate(runs)),
     ]
-    words = html.escape(f"Flow of {days.facts.name} and when its runs are in shape")
+    words = html.escape(tr("Flow of {name} and when its runs are in shape", name=days.facts.name))
     return (
         f'<svg viewBox="0 0 {frame.width:g} {height:g}" role="img" aria-label="{words}" '
         f'class="chart">{"".join(parts)}</svg>'
@@ -261,11 +261,12 @@ def _line(days: Days, scale: _Scale, source: Source) -> str:
 def _now(days: Days, scale: _Scale, height: float) -> str:
     """Return the line that marks the present time."""
     x = scale.x(days.outlook.now)
-    clock_words = clock(days.outlook.now, days.zone)
+    day = date_text(local(days.outlook.now, days.zone).date(), "short")
+    now = tr("now, {day} {clock}", day=day, clock=clock(days.outlook.now, days.zone))
     return (
         f'<line class="now" x1="{x:.1f}" x2="{x:.1f}" y1="20" y2="{height - 22:.1f}"/>'
         f'<text class="scale" x="{x:.1f}" y="{height - 6:.1f}" text-anchor="middle">'
-        f"now, {local(days.outlook.now, days.zone):%a} {clock_words}</text>"
+        f"{html.escape(now)}</text>"
     )
 
 

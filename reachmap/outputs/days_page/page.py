@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from reachmap.base.language import moment_text, tr
+from reachmap.base.language import moment_text, noted, tr
 from reachmap.base.units import flow_words
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.record import nearest_flow
@@ -35,6 +35,7 @@ from reachmap.text.days import (
     confidence_sentence,
     day_name,
     flow_sentence,
+    flow_short,
     light_sentence,
     minded,
     not_listed_words,
@@ -49,6 +50,7 @@ from reachmap.text.days_rules import day_rules_sentences, rules_sentences
 from reachmap.text.days_why import not_in_shape, why_sentences
 from reachmap.text.numbers import length_words, time_words
 from reachmap.text.outlook import outlook_sentences
+from reachmap.text.plain_words import in_words
 from reachmap.text.run_table import why_words
 from reachmap.text.terms import KINDS
 
@@ -113,7 +115,7 @@ def days_page(days: Days, look: Look) -> str:
         wide=chart(days, WIDE, letters, look.units),
         phone=chart(days, PHONE, letters, look.units),
         look=look,
-        kinds=[(kind, look.letters[kind], words) for kind, words in KINDS.items()],
+        kinds=[(kind, look.letters[kind], tr(words)) for kind, words in KINDS.items()],
         **_told(days, look.units),
     )
 
@@ -155,7 +157,7 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "score": "?" if math.isnan(day.score) else f"{day.score:.0f}",
         "share": 0.0 if math.isnan(day.score) else day.score,
         "flow": flow,
-        "flow_short": flow.split(" (")[0].split(". ")[0].removesuffix("."),
+        "flow_short": flow_short(day, units) or tr("Flow not known"),
         "clarity": clarity_sentence(day, units),
         "see_short": _see_short(day, units),
         "light": light_sentence(day),
@@ -168,6 +170,7 @@ def _card(days: Days, index: int, units: UnitSystem) -> dict[str, Any]:
         "why": why_sentences(day, days.facts, units, days.settings.day.score),
         "sure": confidence_sentence(days.sure[index]),
         "sure_word": str(days.sure[index].word),
+        "sure_told": in_words(days.sure[index].word),
         "bank": side_words(plan.bank),
         "map": _map(day, days.facts, units),
         "total": time_words(plan.total_min) if plan.picks else "",
@@ -204,7 +207,7 @@ def _see_short(day: Day, units: UnitSystem) -> str:
     """Return the clarity as shown in the table of days."""
     known = [one.metres for one in day.hours.clarity if math.isfinite(one.metres)]
     if not known:
-        return "not known"
+        return tr("not known")
     return length_words(known[len(known) // 2], units)
 
 
@@ -212,8 +215,15 @@ def _pick(days: Days, plan: DayPlan, number: int, units: UnitSystem) -> dict[str
     """Return one run of a day's list."""
     pick = plan.picks[number]
     facts = pick.run.facts
-    near = "" if facts.access < 0 else days.facts.accesses[facts.access]
-    wade = {"careful": "careful wading", "no": "no wading here", "unknown": "wading not known"}
+    kind, comma, note = ("",) * 3
+    if facts.access >= 0:
+        kind, comma, note = days.facts.accesses[facts.access].partition(", ")
+    near = f"{in_words(kind)}{comma}{note}"
+    wade = {
+        "careful": tr("careful wading"),
+        "no": tr("no wading here"),
+        "unknown": tr("wading not known"),
+    }
     return {
         "begin": clock(pick.begin, days.zone),
         "name": facts.name,
@@ -237,51 +247,70 @@ def _out_of_shape(day: Day) -> list[tuple[str, str]]:
 def _why_out(run: RunDay) -> str:
     """Return why a run is out of shape on a day."""
     if math.isnan(run.score):
-        return "not known at this flow"
+        return tr("not known at this flow")
     if run.closed or run.at.in_shape:
         return not_in_shape(run)
-    return why_words(run.at.why) or "not in shape"
+    return why_words(run.at.why) or tr("not in shape")
 
 
 def _none_words(days: Days) -> str:
     """Return the text shown where no day can be recommended."""
     known = [day for day in days.days if not math.isnan(day.score)]
     if not known:
-        return "No day can be named: the flow of none of them is known well enough."
-    return boat_sentence(days.facts) or "No run comes into shape on any of these days."
+        return tr("No day can be named: the flow of none of them is known well enough.")
+    return boat_sentence(days.facts) or tr("No run comes into shape on any of these days.")
 
 
 def _assumed(days: Days) -> list[str]:
     """Return the assumptions made, as sentences."""
     facts, model = days.facts, days.model
     lines = [
-        "Scores between two mapped flows lie on a straight line between theirs.",
-        "A day is worth what its three best runs are worth over its six best hours, on average "
-        "over the courses the flow may take. Too coloured and too clear take from it, so do a rise "
-        "and a river that stands, and the days since it came into shape behind a rise (common "
-        "practice, no published source).",
-        f"Of days within {NEAR_TOP:.0f} of the highest worth the first is named best: the sooner, "
-        "the surer.",
-        f"Minutes hold for one pass; {facts.between_min:.0f} minutes are reckoned from run to run. "
-        "All runs of a list lie on one bank.",
-        f"The {facts.season} limits of the build hold. Clock: {days.zone.key}.",
+        tr("Scores between two mapped flows lie on a straight line between theirs."),
+        tr(
+            "A day is worth what its three best runs are worth over its six best hours, on average "
+            "over the courses the flow may take. Too coloured and too clear take from it, so do a "
+            "rise and a river that stands, and the days since it came into shape behind a rise "
+            "(common practice, no published source)."
+        ),
+        tr(
+            "Of days within {near} of the highest worth the first is named best: the sooner, the "
+            "surer.",
+            near=f"{NEAR_TOP:.0f}",
+        ),
+        tr(
+            "Minutes hold for one pass; {minutes} minutes are reckoned from run to run. All runs "
+            "of a list lie on one bank.",
+            minutes=f"{facts.between_min:.0f}",
+        ),
+        tr(
+            "The {season} limits of the build hold. Clock: {clock}.",
+            season=in_words(facts.season),
+            clock=days.zone.key,
+        ),
     ]
-    laws = (("rising", model.rising), ("falling", model.falling), ("either", model.both))
-    words = [f"{law.notes} on the {name} limb" for name, law in laws[:2] if law is not None]
+    laws = (
+        (noted("{notes} on the rising limb"), model.rising),
+        (noted("{notes} on the falling limb"), model.falling),
+    )
+    words = [tr(message, notes=law.notes) for message, law in laws if law is not None]
     if not words and model.both is not None:
-        words = [f"{model.both.notes} on either limb"]
+        words = [tr("{notes} on either limb", notes=model.both.notes)]
     if words:
-        lines.append(f"Clarity rests on your own notes: {', '.join(words)}.")
+        lines.append(tr("Clarity rests on your own notes: {notes}.", notes=", ".join(words)))
     elif model.own is not None:
-        lines.append("Clarity rests on two sightings in reach.toml.")
+        lines.append(tr("Clarity rests on two sightings in reach.toml."))
     else:
         lines.append(
-            "Clarity: too few notes of this river to say anything. Note how far you see, with the "
-            "flow, on the rise and on the fall: four of each are enough to begin."
+            tr(
+                "Clarity: too few notes of this river to say anything. Note how far you see, with "
+                "the flow, on the rise and on the fall: four of each are enough to begin."
+            )
         )
     if math.isfinite(model.clears):
-        rate = math.expm1(model.clears) * 100
-        lines.append(f"Between your notes of one fall the water cleared by {rate:.0f} % a day.")
+        rate = f"{math.expm1(model.clears) * 100:.0f}"
+        lines.append(
+            tr("Between your notes of one fall the water cleared by {rate} % a day.", rate=rate)
+        )
     return [*lines, *days.remarks]
 
 

@@ -36,7 +36,7 @@ def shared_look(days: Days, units: UnitSystem) -> Look:
             for kind, style in styles.items()
         },
         short=tr(cautions.SHORT),
-        cautions=cautions.CAUTIONS,
+        cautions=tuple(tr(line) for line in cautions.CAUTIONS),
         invented=tr(cautions.INVENTED),
         preview=tr(cautions.PREVIEW),
         graded=terms.lines,

@@ -31,7 +31,9 @@ from reachmap.outputs.handheld.names import (
 )
 from reachmap.outputs.places import zone_ends
 from reachmap.outputs.product import Product
+from reachmap.text.handheld import end_of, end_word
 from reachmap.text.places import places_sentence
+from reachmap.text.plain_words import in_words
 from reachmap.text.structure import structure_about
 from reachmap.text.survey import survey_note
 from reachmap.text.terms import KINDS, STRUCTURES
@@ -140,8 +142,8 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
     wading = _at(product.layers["wading"], label)
     easy = wading[(wading["grade"] == WadeGrade.EASY) & (wading.geometry.area >= LEAST_WADE_M2)]
     kinds = (
-        (LANE_LETTER, "travel lane of fish", "Lane", "lanes", list(lanes.geometry)),
-        (WADE_LETTER, "outer limit of easy wading", "Wade line", "wade",
+        (LANE_LETTER, tr("travel lane of fish"), tr("Lane"), "lanes", list(lanes.geometry)),
+        (WADE_LETTER, tr("outer limit of easy wading"), tr("Wade line"), "wade",
          [shape.boundary for shape in easy.geometry]),
     )  # fmt: skip
     graded = " ".join(terms_of(product.report, product.markup.plan.units).first)
@@ -151,7 +153,11 @@ def flow_trails(product: Product, label: str, *, long_names: bool = False) -> li
         for number, shape in enumerate(_lonlat(thin, product.markup.crs), start=1):
             short = f"{code}{number:02d}{letter}"
             long = place_name(f"{code}{number:02d} {label}", words=title)
-            about = f"{words} at {flow_title(product, label)}. A line on a map, not a promise."
+            about = tr(
+                "{line} at {flow}. A line on a map, not a promise.",
+                line=words,
+                flow=flow_title(product, label),
+            )
             about += f" {graded}" if group == "wade" else ""
             trails.append(Trail(_parts(shape), long if long_names else short, words, about, group))
     return trails
@@ -218,7 +224,9 @@ def _drawn(product: Product, long_names: bool) -> Iterator[Spot]:
     for group, letter, _, kind, note in found:
         numbers[letter] = numbers.get(letter, 0) + 1
         code = f"{letter}{numbers[letter]:02d}"
-        words = "Hazard" if kind == HazardKind.OTHER and group == "hazards" else kind.capitalize()
+        other = kind == HazardKind.OTHER and group == "hazards"
+        kind = in_words(kind)
+        words = tr("Hazard") if other else kind.capitalize()
         name = place_name(code, words=words if long_names else "")
         texts.append((name, kind, f"{kind}. {note}" if note else f"{kind}.", group))
     yield from _spots([place for _, _, place, _, _ in found], product, texts)
@@ -231,10 +239,14 @@ def _suggestions(product: Product, long_names: bool) -> Iterator[Spot]:
     units = product.markup.plan.units
     texts = [
         (
-            place_name(str(row["code"]), words="Worth a note" if long_names else ""),
-            f"worth a note: {row['kind']}",
-            f"{survey_note(row, units)} Stop {row['order']} in the order to go. Only where you can "
-            "stand or float at ease.",
+            place_name(str(row["code"]), words=tr("Worth a note") if long_names else ""),
+            tr("worth a note: {kind}", kind=in_words(row["kind"])),
+            tr(
+                "{note} Stop {order} in the order to go. Only where you can stand or float at "
+                "ease.",
+                note=survey_note(row, units),
+                order=row["order"],
+            ),
             "asks",
         )
         for row in rows
@@ -265,12 +277,13 @@ def _run_ends(product: Product, label: str, index: int, long_names: bool) -> Ite
         for end, place in zip(("top", "foot"), both, strict=True):
             code = f"{RUN_LETTER}{number:02d}"
             hazard = lines[HAZARD_LINE : HAZARD_LINE + 1]
-            about = f"{end} of {name} at {flow}. {' '.join([*hazard, *said])}"
+            about = f"{tr('{what} at {flow}.', what=end_of(end, name), flow=flow)} "
+            about += " ".join([*hazard, *said])
             places.append(place)
             texts.append(
                 (
                     end_name(code, end, flow_letter(index), words=name, label=at),
-                    f"{end} of {name}",
+                    end_of(end, name),
                     about,
                     "runs",
                 )
@@ -299,8 +312,8 @@ def _water_ends(product: Product, label: str, index: int, long_names: bool) -> I
             texts.append(
                 (
                     end_name(code, end, flow_letter(index), words=words, label=at),
-                    f"{end} {kind} {row['side']}",
-                    f"{end} of {said}",
+                    f"{end_word(end)} {kind} {in_words(row['side'])}",
+                    end_of(end, said),
                     "water",
                 )
             )
@@ -317,6 +330,6 @@ def _lies(product: Product, label: str, index: int, long_names: bool) -> Iterato
         kind, code = tr(STRUCTURES[str(row["kind"])]), water_name(str(row["code"]))
         long = place_name(f"{code} {label}", words=kind.capitalize())
         name = long if long_names else f"{code}{letter}"
-        texts.append((name, f"lie: {kind}", structure_about(row, units), "structure"))
+        texts.append((name, tr("lie: {kind}", kind=kind), structure_about(row, units), "structure"))
     places = [Point(row["lie_x_m"], row["lie_y_m"]) for row in rows]
     yield from _spots(places, product, texts, label)

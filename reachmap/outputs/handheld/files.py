@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from reachmap.base.cache import write_aside
+from reachmap.base.language import tr
 from reachmap.outputs.handheld.content import (
     DESCRIPTION_LENGTH,
     FileContent,
@@ -64,7 +65,7 @@ def write_files(
         contents[label] = FileContent(*about, (*lasting, *things), flow=title)
         parts.append((title, things))
     if labels is None:
-        contents["all"] = FileContent(*_about(product, "all flows"), lasting, tuple(parts))
+        contents["all"] = FileContent(*_about(product, tr("all flows")), lasting, tuple(parts))
     return [
         _store(text_of(content), folder / f"{name}.{ending}") for name, content in contents.items()
     ]
@@ -74,7 +75,8 @@ def _about(product: Product, subject: str, between: str = "") -> tuple[str, str]
     """Return title and description of a file: grading, cautions, sources."""
     title = clean_text(f"{product.markup.plan.name}: {subject}", 200)
     terms = terms_of(product.report, product.markup.plan.units)
-    caution = cautions.IN_FILES + (cautions.PREVIEW_IN_FILES if product.preview else "")
+    caution = tr(cautions.IN_FILES)
+    caution += tr(cautions.PREVIEW_IN_FILES) if product.preview else ""
     sentences = [*terms.first, caution, *([between] if between else []), *terms.more]
     return title, clean_text(" ".join(sentences), DESCRIPTION_LENGTH)
 

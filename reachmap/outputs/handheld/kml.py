@@ -11,6 +11,7 @@ from pathlib import Path
 
 from pygeoif.geometry import LineString, MultiLineString, Point
 
+from reachmap.base.language import noted, tr
 from reachmap.outputs.handheld.content import (
     DESCRIPTION_LENGTH,
     FileContent,
@@ -37,15 +38,15 @@ from reachmap.outputs.product import Product
 from reachmap.text.angler_text import clean_text, never_markup
 
 FOLDERS: Mapping[str, str] = {
-    "day": "Today, in walking order",
-    "access": "Ways in",
-    "hazards": "Hazards",
-    "asks": "Worth a note",
-    "runs": "Runs in shape",
-    "water": "Water",
-    "structure": "Where fish lie",
-    "lanes": "Travel lanes of fish",
-    "wade": "Outer limits of easy wading",
+    "day": noted("Today, in walking order"),
+    "access": noted("Ways in"),
+    "hazards": noted("Hazards"),
+    "asks": noted("Worth a note"),
+    "runs": noted("Runs in shape"),
+    "water": noted("Water"),
+    "structure": noted("Where fish lie"),
+    "lanes": noted("Travel lanes of fish"),
+    "wade": noted("Outer limits of easy wading"),
 }
 """Title of each folder, in this order."""
 
@@ -153,7 +154,7 @@ def _fill(target: fastkml.Document | fastkml.Folder, things: Things, flow: str) 
     for group, title in FOLDERS.items():
         mine = [thing for thing in things if thing.group == group]
         if mine:
-            folder = fastkml.Folder(name=title)
+            folder = fastkml.Folder(name=tr(title))
             for thing in mine:
                 spots = thing.spots if isinstance(thing, Route) else ()
                 for spot in spots:

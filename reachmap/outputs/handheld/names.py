@@ -12,6 +12,7 @@ from __future__ import annotations
 from string import ascii_lowercase
 
 from reachmap.text.angler_text import plain_ascii
+from reachmap.text.handheld import end_word
 
 DAY_LETTER = "D"
 RUN_LETTER, ACCESS_LETTER, LANE_LETTER, WADE_LETTER = "R", "P", "L", "W"
@@ -73,7 +74,7 @@ def end_name(code: str, end: str, flow: str, *, words: str = "", label: str = ""
     """
     if not label:
         return f"{code}{end[0].upper()}{flow}"[:SHORTEST]
-    return _long(words, f"{code} {end} {label}".strip())
+    return _long(words, plain_ascii(f"{code} {end_word(end)} {label}".strip(), LONGEST))
 
 
 def place_name(code: str, *, words: str = "") -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -13,6 +14,7 @@ from shapely.geometry.base import BaseGeometry
 from shapely.ops import substring
 
 from reachmap.base.centreline import Centreline
+from reachmap.base.language import tr
 from reachmap.outputs.palette import Pattern
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.hatch import hatch_dots, hatch_lines
@@ -180,10 +182,11 @@ def run_map(
     spots = map_spots(view)
     ends = _ends(spots, walked)
     signs = list(access_and_hazards(product, spots))
+    heard = html.escape(tr("Map of the run, the river running up it"))
     parts = [
         f'<svg viewBox="0 0 {view.width:.1f} {view.height:.1f}" width="{view.width:.1f}" '
         f'height="{view.height:.1f}" class="map" role="img" '
-        'aria-label="Map of the run, the river running up it">',
+        f'aria-label="{heard}">',
         *drawn_water(view, water),
         *_fished(view, fished),
         *_unknown(view, water),
@@ -279,7 +282,7 @@ def _ends(spots: Spots, walked: Walked) -> list[str]:
     """Return both ends of the walk: a bold dot each, labelled START or OUT."""
     parts = []
     below, above = math.pi / 2, -math.pi / 2  # to the side of the walk, which runs up the map
-    for place, word, turn in ((walked.start, "START", below), (walked.end, "OUT", above)):
+    for place, word, turn in ((walked.start, tr("START"), below), (walked.end, tr("OUT"), above)):
         if place is None:
             continue
         x, y = _placed(spots.view, place)

@@ -6,6 +6,7 @@ import html
 
 from shapely import LineString, box
 
+from reachmap.base.language import tr
 from reachmap.base.words import UnitSystem
 from reachmap.outputs.sheet.drawing import FISHED, STEPS, UNKNOWN, WALK, hatched
 from reachmap.outputs.sheet.signs import INK, path_data
@@ -39,11 +40,11 @@ def key_of(units: UnitSystem, *, maps: bool) -> str:
         entries += [
             (
                 f'<path d="{middle}" fill="none" stroke="{INK}" {FISHED}/>',
-                "fish here",
+                tr("fish here"),
             ),
-            (f'<path d="{middle}" fill="none" stroke="{INK}" {WALK}/>', "walk"),
+            (f'<path d="{middle}" fill="none" stroke="{INK}" {WALK}/>', tr("walk")),
         ]
-    entries.append((hatched(swatch, UNKNOWN) + rim, "not known"))
+    entries.append((hatched(swatch, UNKNOWN) + rim, tr("not known")))
     body = "".join(_entry(drawn, words) for drawn, words in entries)
     return f'<p class="key">{body}</p>'
 

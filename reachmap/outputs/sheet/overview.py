@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import html
 from collections.abc import Sequence
 
 from reachmap.base.centreline import Centreline
+from reachmap.base.language import tr
 from reachmap.base.words import WadeGrade
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.drawing import UNKNOWN, Shown, hatched
@@ -45,6 +47,7 @@ def overview(
     strips = cut_strips(product.ground, width=size[0], height=size[1], gap=GAP_PX)
     letters: dict[str, str] = {}
     parts, unknown = [], False
+    heard = html.escape(tr("The reach, the river running up it"))
     for strip in strips:
         spots = map_spots(strip)
         numbers = _numbers(product, spots, facts)
@@ -55,7 +58,7 @@ def overview(
         parts.append(
             f'<svg viewBox="0 0 {strip.width:.1f} {strip.height:.1f}" class="strip" '
             f'width="{strip.width:.1f}" height="{strip.height:.1f}" role="img" '
-            'aria-label="The reach, the river running up it">'
+            f'aria-label="{heard}">'
             f"{''.join(_edges(product, label, strip))}{''.join(lost)}"
             f"{''.join(drawn for drawn, *_ in signs)}"
             f"{''.join(numbers)}{north(strip)}{scale_bar(product, strip)}</svg>"

@@ -7,7 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from reachmap.base.language import tr
+from reachmap.base.language import language, tr
 from reachmap.outputs.day_list import day_list
 from reachmap.outputs.product import Product
 from reachmap.outputs.qr import qr_svg
@@ -106,15 +106,15 @@ def sheet_page(product: Product, label: str, *, paper: str = "") -> str:
     graded = " ".join(part for part in (terms.graded, terms.easy) if part)
     more = [more_words(_more(product, label)), foot_words(list(product.layers["asks"]["code"]))]
     more.append(list_for_words(plan.outing) if facts else "")
-    foot = [" ".join(part for part in more if part), tr(RULES), graded, ON_SHEETS]
+    foot = [" ".join(part for part in more if part), tr(RULES), graded, tr(ON_SHEETS)]
     sheet = _Sheet(product, label, *chosen.inner, [terms.margins_off, _under(product, label)], foot)
-    words = _flow_words(product, label)
+    words, aside = _flow_words(product, label), html.escape(tr("pocket sheet"))
     return (
-        '<!doctype html><html lang="en"><head><meta charset="utf-8">'
+        f'<!doctype html><html lang="{language().name}"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width={chosen.width * PX_PER_INCH:.0f}">'
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; '
         'style-src \'unsafe-inline\'; img-src data:"><link rel="icon" href="data:,">'
-        f"<title>{html.escape(cut(plan.name, 42))}, {html.escape(words)}: pocket sheet</title>"
+        f"<title>{html.escape(cut(plan.name, 42))}, {html.escape(words)}: {aside}</title>"
         f"<style>{sheet_style(chosen)}</style></head><body><main>{_sides(sheet, facts, words)}"
         "</main></body></html>"
     )
@@ -139,7 +139,8 @@ def _sides(sheet: _Sheet, facts: Sequence[RunFacts], flow: str) -> str:
         done += count
         if last:
             inner += _rest(sheet, facts, room) + _code_of(address)
-        number = f" · {side + 1} of {len(counts)}" if len(counts) > 1 else ""
+        of = tr("{number} of {count}", number=side + 1, count=len(counts))
+        number = f" · {of}" if len(counts) > 1 else ""
         parts.append(
             f'<section class="side">{_title(sheet, f"{flow}{number}", first=not side)}{inner}'
             "</section>"
@@ -165,7 +166,7 @@ def _title(sheet: _Sheet, words: str, *, first: bool) -> str:
     title = f"<h1><span>{name}</span><span>{html.escape(words)}</span></h1>"
     if first and off:
         title += f'<p class="off">{html.escape(off)}</p>'
-    title += f'<p class="caution">{html.escape(CAUTION)}</p>'
+    title += f'<p class="caution">{html.escape(tr(CAUTION))}</p>'
     return title + (f'<p class="under">{html.escape(under)}</p>' if first else "")
 
 
@@ -191,7 +192,7 @@ def _rest(sheet: _Sheet, facts: Sequence[RunFacts], room: float) -> str:
     parts = ""
     if not facts:
         shut = _shut(sheet.product, sheet.label)
-        parts = f'<p class="none">{NOTHING}</p>' + "".join(
+        parts = f'<p class="none">{html.escape(tr(NOTHING))}</p>' + "".join(
             f'<p class="shut">{html.escape(line)}</p>' for line in shut
         )
         room -= 28 + sheet.taken(shut)
@@ -210,7 +211,7 @@ def _code_of(address: str) -> str:
     """Return the QR code of the maps' site; empty where there is none."""
     if not address:
         return ""
-    words = f"{html.escape(ON_PHONE)}<br>{html.escape(cut(address, 60))}"
+    words = f"{html.escape(tr(ON_PHONE))}<br>{html.escape(cut(address, 60))}"
     return f'<div class="qr">{qr_svg(address, side_mm=QR_MM)}<p>{words}</p></div>'
 
 

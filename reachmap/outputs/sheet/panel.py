@@ -15,6 +15,7 @@ from shapely import Point
 from reachmap.angler.card_facts import RunCard
 from reachmap.angler.places import combined_places, places_by_water
 from reachmap.base.centreline import Centreline
+from reachmap.base.language import tr
 from reachmap.outputs.day_list import Stop
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.drawing import Shown, run_map, run_view
@@ -113,7 +114,12 @@ def run_panel(
     view = run_view(product, label, facts.walked, facts.span, place)
     drawn, shown = run_map(product, label, view, facts.walked, _fished(facts))
     stop = facts.stop
-    texts = (stop.where, stop.minutes, "by boat" if stop.by_boat else "", sure_words(facts.card))
+    texts = (
+        stop.where,
+        stop.minutes,
+        tr("by boat") if stop.by_boat else "",
+        sure_words(facts.card),
+    )
     where = ", ".join(part for part in texts if part)
     return (
         f'<article class="run {look}" style="height:{height:.0f}px">'
@@ -138,9 +144,10 @@ def _rows(product: Product, facts: RunFacts) -> str:
     here = number_of(facts.row.get("flow"))
     bar = window_bar(min(flows), max(flows), (low, high), here)
     ends = ". ".join(filter(None, (window_ends(facts.run, units), facts.stop.place)))
+    mind, fits = tr("Mind"), tr("Flows")
     return (
-        f'<p class="mind"><b>Mind</b> {_held(facts.stop.mind)}</p>{"".join(rows)}'
-        f'<p class="flows"><b>Flows</b> {bar} {_held(ends)}</p>'
+        f'<p class="mind"><b>{html.escape(mind)}</b> {_held(facts.stop.mind)}</p>{"".join(rows)}'
+        f'<p class="flows"><b>{html.escape(fits)}</b> {bar} {_held(ends)}</p>'
     )
 
 

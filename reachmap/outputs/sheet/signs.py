@@ -10,11 +10,13 @@ import numpy as np
 from shapely import Point
 from shapely.geometry.base import BaseGeometry
 
+from reachmap.base.language import tr
 from reachmap.base.units import DISTANCE, to_si
 from reachmap.base.words import AccessKind, HazardKind
 from reachmap.outputs.product import Product
 from reachmap.outputs.sheet.paper import FACES, TYPE_PX
 from reachmap.outputs.sheet.strips import Strip
+from reachmap.text.plain_words import in_words
 
 INK, PAPER = "#000000", "#ffffff"
 
@@ -124,7 +126,7 @@ def _square(spot: Spot, letter: str, words: str) -> str:
     return (
         f'<g><rect x="{x - 7.5:.1f}" y="{y - 7.5:.1f}" width="15" height="15" fill="{PAPER}" '
         f'stroke="{INK}" stroke-width="1.6"/><text x="{x:.1f}" y="{y + 4.3:.1f}" {LETTERS}>'
-        f"{letter}</text><title>{html.escape(words)}</title></g>"
+        f"{letter}</text><title>{html.escape(in_words(words))}</title></g>"
     )
 
 
@@ -134,7 +136,7 @@ def _triangle(spot: Spot, letter: str, words: str) -> str:
     return (
         f'<g><path d="M{x:.1f} {y - 12:.1f}l11.5 20h-23z" fill="{PAPER}" stroke="{INK}" '
         f'stroke-width="2.4" stroke-linejoin="round"/><text x="{x:.1f}" y="{y + 5.6:.1f}" '
-        f"{LETTERS}>{letter}</text><title>{html.escape(words)}</title></g>"
+        f"{LETTERS}>{letter}</text><title>{html.escape(in_words(words))}</title></g>"
     )
 
 
@@ -156,7 +158,7 @@ def north(view: Strip) -> str:
     return (
         f'<g transform="translate(13,17) rotate({degrees:.0f})"><path d="M0 -12L5 7L0 3L-5 7Z" '
         f'fill="{INK}" stroke="{PAPER}" stroke-width="1"/></g>'
-        f"{word_at(29, 17, 'N')}"
+        f"{word_at(29, 17, tr('N'))}"
     )
 
 
@@ -168,7 +170,7 @@ def word_at(x: float, y: float, words: str) -> str:
     half = LETTER_PX * len(words) / 2 + 2
     return (
         f'<rect x="{x - half:.1f}" y="{y - 10.5:.1f}" width="{2 * half:.1f}" height="13" '
-        f'fill="{PAPER}"/><text x="{x:.1f}" y="{y:.1f}" {LETTERS}>{words}</text>'
+        f'fill="{PAPER}"/><text x="{x:.1f}" y="{y:.1f}" {LETTERS}>{html.escape(words)}</text>'
     )
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import html
 import math
 
+from reachmap.base.language import tr
 from reachmap.outputs.sheet.signs import INK, PAPER
 
 WIDTH, HEIGHT = 84.0, 14.0
@@ -26,9 +28,10 @@ def window_bar(lowest: float, highest: float, window: tuple[float, float], flow:
         The sheet's [m3/s].
     """
     place = _Scale(lowest, highest)
+    heard = html.escape(tr("Flow window"))
     parts = [
         f'<svg class="bar" width="{WIDTH:g}" height="{HEIGHT:g}" '
-        f'viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="Flow window">'
+        f'viewBox="0 0 {WIDTH:g} {HEIGHT:g}" role="img" aria-label="{heard}">'
         f'<path d="M{EDGE:g} 8H{WIDTH - EDGE:g}M{EDGE:g} 4v8M{WIDTH - EDGE:g} 4v8" fill="none" '
         f'stroke="{INK}" stroke-width="1.2"/>'
     ]
