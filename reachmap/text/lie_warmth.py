@@ -11,7 +11,7 @@ from reachmap.markup.model import LieLimits
 from reachmap.text.numbers import speed_words
 from reachmap.water.lie_warmth import Warmth, WarmthFrom
 
-BY = {WarmthFrom.ASKED: "as you gave it", WarmthFrom.FOLDER: "by reach.toml"}
+BY = {WarmthFrom.ASKED: noted("as you gave it"), WarmthFrom.FOLDER: noted("by reach.toml")}
 """Where a temperature comes from that is not a reading."""
 
 
@@ -32,14 +32,21 @@ def lie_words(
     if warmth is None:
         return []
     if warmth.when is None:
-        origin = BY[warmth.origin]
+        origin = tr(BY[warmth.origin])
     else:
         day = datetime.fromtimestamp(int(warmth.when.astype("datetime64[s]").astype(int)), UTC)
-        origin = f"by the record to {date_text(day.date(), 'year')}"
+        origin = tr("by the record to {day}", day=date_text(day.date(), "year"))
     degrees = f"{from_celsius(warmth.celsius, units):.0f} {TEMPERATURE[units]}"
     speed, other = (speed_words(one.speed_high_m_s, units) for one in (limits, usual))
-    beside = "as usual" if speed == other else f"{other} is usual"
+    beside = tr("as usual") if speed == other else tr("{speed} is usual", speed=other)
     return [
-        f"water of {degrees}, {origin}: fish are looked for where it runs up to {speed} near the "
-        f"bed ({limits.season}: {beside})"
+        tr(
+            "water of {degrees}, {origin}: fish are looked for where it runs up to {speed} near "
+            "the bed ({season}: {beside})",
+            degrees=degrees,
+            origin=origin,
+            speed=speed,
+            season=tr(SEASONS[limits.season]),
+            beside=beside,
+        )
     ]

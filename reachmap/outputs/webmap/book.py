@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from reachmap.base.arrays import FloatArray
-from reachmap.base.language import number_tag, number_text, shown, tr
+from reachmap.base.language import number_tag, number_text, tr
 from reachmap.base.packed import numbers_in
 from reachmap.base.units import flow_words, rounded_flow
 from reachmap.base.words import UnitSystem
@@ -30,27 +30,14 @@ from reachmap.outputs.webmap.folium_map import MAP_VARIABLE
 from reachmap.outputs.webmap.gauge_scale import gauge_values, rise_and_edge
 from reachmap.outputs.webmap.legend import legend
 from reachmap.outputs.webmap.page_grid import TILE, PageGrid
+from reachmap.outputs.webmap.page_sentences import page_sentences
 from reachmap.outputs.webmap.run_values import run_values
 from reachmap.outputs.webmap.runs import Run, RunWater, runs_by_flow
 from reachmap.outputs.webmap.signed import DRY_STEPS, depth_values
 from reachmap.outputs.webmap.tiles import SPREAD_STEPS_M, Tiles
-from reachmap.outputs.webmap.whom_values import WhomRuns, everyone, whom_say, whom_values
+from reachmap.outputs.webmap.whom_values import WhomRuns, everyone, whom_values
 from reachmap.text.map_cards import Card
-from reachmap.text.map_page import (
-    CHANGE,
-    CHART,
-    CURVES,
-    GRADES,
-    LIST,
-    READING,
-    STAND,
-    TAKEN,
-    WINDOW,
-)
 from reachmap.text.numbers import WAYS
-from reachmap.text.page_notes import note_words
-from reachmap.text.page_position import POSITION
-from reachmap.text.page_words import PAGE
 from reachmap.text.sure import SURE_OF_BED, SURE_OF_WATER, spread_words
 from reachmap.text.wading_terms import limits_of, terms_of
 
@@ -161,21 +148,7 @@ def book(
         "start": start,
         "flows": [_flow(parts, index, units) for index in flows],
         "gauge": gauge_values(parts.product),
-        "say": {
-            "page": shown(PAGE),
-            "reading": shown(READING),
-            "list": shown(LIST),
-            "change": shown(CHANGE),
-            "stand": shown(STAND),
-            "window": tr(WINDOW),
-            "curves": tr(CURVES),
-            "chart": shown(CHART),
-            "taken": shown(TAKEN),
-            "grades": shown(GRADES),
-            "notes": note_words(),
-            "position": shown(POSITION),
-            "whom": whom_say(),
-        },
+        "say": page_sentences(),
         "locale": number_tag(),
         "ways": {name: [asdict(way) for way in ways[units]] for name, ways in WAYS.items()},
         "legend": legend(),
