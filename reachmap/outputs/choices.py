@@ -6,6 +6,8 @@ import re
 from dataclasses import dataclass
 from urllib.parse import urlsplit
 
+from reachmap.outputs.reuse import Reuse
+
 
 @dataclass(frozen=True, slots=True)
 class Choices:
@@ -28,6 +30,8 @@ class Choices:
         Whether the fields are also written as Zarr stores; needs the optional library.
     pdf
         Whether sheets are also written as PDF; needs the optional library.
+    reuse
+        Carries over files of the last build that would be written alike; None: all are written.
     """
 
     labels: tuple[str, ...] | None = None
@@ -38,6 +42,7 @@ class Choices:
     pdf: bool = False
     site: bool = False
     zarr: bool = False
+    reuse: Reuse | None = None
 
 
 def is_tile_address(address: str) -> bool:

@@ -12,6 +12,7 @@ from shapely.geometry.base import BaseGeometry
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.grid import Grid
+from reachmap.base.packed import values_at
 
 
 def station_of(ground: xr.Dataset, x: FloatArray, y: FloatArray) -> FloatArray:
@@ -29,8 +30,10 @@ def station_of(ground: xr.Dataset, x: FloatArray, y: FloatArray) -> FloatArray:
     FloatArray
         Station [m], shape (n,); places outside the raster take the nearest cell's.
     """
-    row, col, _ = Grid.of(ground).index(x, y)
-    return np.asarray(ground["station"].to_numpy()[row, col], dtype=np.float64)
+    grid = Grid.of(ground)
+    row, col, _ = grid.index(x, y)
+    cells = (row * grid.shape[1] + col).astype(np.int32)
+    return np.asarray(values_at(ground["station"], cells), dtype=np.float64)
 
 
 def zone_ends(shapes: Sequence[BaseGeometry], ground: xr.Dataset) -> list[tuple[Point, Point]]:

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
+from typing import Any, TypeVar
 
 import geopandas as gpd
 import pandas as pd
 import xarray as xr
 
 from reachmap.angler.card_facts import RunCard
+from reachmap.base.held import held
 from reachmap.flow.notes import NoteKind, notes_of
 from reachmap.markup.model import Markup
 from reachmap.outputs.whom import Whom
+
+T = TypeVar("T")
 
 Fields = Callable[[], tuple[xr.Dataset, xr.Dataset | None]]
 """Function that returns the flow stage's Dataset and, if any, the uncertainty stage's."""
@@ -23,6 +26,15 @@ CardOf = Callable[[str, str], RunCard | None]
 
 WhomOf = Callable[[], tuple[Whom, ...]]
 """Function that returns the map for every kind of outing, the folder's own first."""
+
+
+PARTS = ("ground", "flows", "doubt", "waters", "layers", "asks", "drawing", "words", "names")
+"""Parts of a product that have keys: the ground; the flow fields; the uncertainty; layers of the
+water alone (`WATERS`); all layers but for names of runs, the log and `asks`; that layer; the
+drawing but for names of runs; units and locale; the names of runs."""
+
+WATERS = ("wetted", "seams", "tailouts", "lanes", "channels", "structure")
+"""Layers that hang on the water alone, not on who fishes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +108,9 @@ class Product:
     whom
         Returns runs, table and cards for outings other than that of reach.toml; None where unknown:
         a page then contains only the folder's own list.
+    keys
+        Digests of what its parts were made of, by the words of `PARTS`; empty where unknown:
+        nothing is then held from one build to the next.
     held
         Cache of intermediate results shared by writers, by name and flow label. A product derived
         from this one starts with an empty one.
@@ -113,7 +128,28 @@ class Product:
     ladder: Ladder | None = None
     cards: CardOf | None = None
     whom: WhomOf | None = None
+    keys: Mapping[str, str] = field(default_factory=dict)
     held: dict[tuple[str, str], Any] = field(init=False, default_factory=dict, compare=False)
+
+    def once(
+        self, name: str, parts: Sequence[str], make: Callable[[], T], more: object = None
+    ) -> T:
+        """Return what is made of some parts of the product; a program may hold it between builds.
+
+        Parameters
+        ----------
+        name
+            What it is.
+        parts
+            Words of `PARTS`: all that `make` reads of the product, but for its labels.
+        make
+            Makes it; nobody may change it.
+        more
+            What else it is made of, as for `base.digests.fingerprint`.
+        """
+        if any(part not in self.keys for part in parts):
+            return make()
+        return held(name, [[self.keys[part] for part in parts], self.labels, more], make)
 
     @property
     def with_all_flows(self) -> Product:

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import json
-import os
-import shutil
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -27,6 +26,7 @@ from reachmap.outputs.choices import PLAIN, Choices
 from reachmap.outputs.gis import write_gis
 from reachmap.outputs.handheld import write_gpx, write_kml
 from reachmap.outputs.product import Product
+from reachmap.outputs.reuse import Reuse, link_or_copy
 from reachmap.outputs.sheet import write_sheets
 from reachmap.outputs.site import write_site
 from reachmap.outputs.table import write_table
@@ -75,7 +75,7 @@ WRITERS: tuple[tuple[str, Writer], ...] = (
     ("sheets", _sheets),
     ("gpx", _gpx),
     ("kml", _kml),
-    ("gis", lambda product, folder, _: write_gis(product, folder)),
+    ("gis", lambda product, folder, chosen: write_gis(product, folder, chosen.reuse)),
     (SITE, _site),
     (ZARR, lambda product, folder, _: write_zarr(product, folder)),
     ("table", lambda product, folder, _: write_table(product, folder)),
@@ -122,11 +122,13 @@ def write_all(
     with one_writer(folder, "writing"), room_on_disk(folder), locale:
         new = begin(folder)
         try:
-            files = _written(product, new, names, chosen, progress)
+            reuse = Reuse.of(folder, new)
+            files = _written(product, new, names, replace(chosen, reuse=reuse), progress)
             graded = {GRADING: graded_lines(product)}
             report = {**product.report, **graded, "built_utc": _now(), "files": files}
             report["seconds"] = dict(seconds())
             _finish(folder, new, report)
+            reuse.keep(files)
         finally:
             drop(folder)
     return report
@@ -196,12 +198,7 @@ def _carry(folder: Path, new: Path, files: Mapping[str, str]) -> None:
     for name, digest in files.items():
         if not is_intact(folder, name, digest):
             continue
-        target = new / name
-        target.parent.mkdir(parents=True, exist_ok=True)
-        try:
-            os.link(folder / name, target)
-        except OSError:  # a file system without hard links, like that of a memory stick
-            shutil.copy2(folder / name, target)
+        link_or_copy(folder / name, new / name)
 
 
 def _finish(folder: Path, new: Path, report: Mapping[str, Any]) -> None:

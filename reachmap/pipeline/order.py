@@ -29,6 +29,7 @@ from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches
+from reachmap.pipeline.product_keys import product_keys
 from reachmap.pipeline.readers import Readers
 from reachmap.pipeline.readings import Readings, read_all
 from reachmap.pipeline.report import make_report, run_tables
@@ -240,6 +241,7 @@ def follow_read(
         log=trips,
         cards=followed.cards,
         whom=followed.whom,
+        keys=product_keys(reach, settings, solved, readings, every) if only is None else {},
     )
     lists = {label: [s.short for s in day_list(product, label)] for label in product.labels}
     whose = list_for_words(reach.plan.outing)

@@ -50,12 +50,15 @@ class Readings:
     keys
         Keys of the water and of the angler at each flow, by name: `PRESENCE` and `SWEPT` are stored
         under them.
+    suggestions_key
+        Key of `suggestions`.
     """
 
     labels: tuple[str, ...]
     layers: Mapping[str, gpd.GeoDataFrame]
     suggestions: gpd.GeoDataFrame
     keys: Mapping[str, Keys]
+    suggestions_key: str = ""
 
     def with_one(self, labels: Sequence[str], label: str, one: tuple[Layers, Keys]) -> Readings:
         """Return the readings with one flow more, or in place of that of its name.
@@ -74,7 +77,8 @@ class Readings:
         for name, frame in self.layers.items():
             below, above = (frame[frame["flow_label"].isin(span)] for span in spans)
             stacked[name] = _joined(name, [below, layers[name], above], str(frame.crs))
-        return Readings(tuple(labels), stacked, self.suggestions, {**self.keys, label: keys})
+        every = {**self.keys, label: keys}
+        return Readings(tuple(labels), stacked, self.suggestions, every, self.suggestions_key)
 
 
 def read_all(job: Job, solved: Solved) -> Readings:
@@ -88,7 +92,8 @@ def read_all(job: Job, solved: Solved) -> Readings:
     stacked = job.store.held(
         "stacked", fingerprint(keys, sure), lambda: _stacked(job, solved, tasks)
     )
-    return Readings(labels, stacked, _suggestions(job, solved), keys)
+    suggestions, key = _suggestions(job, solved)
+    return Readings(labels, stacked, suggestions, keys, key)
 
 
 def _stacked(job: Job, solved: Solved, tasks: Sequence[Task]) -> Layers:
@@ -100,8 +105,8 @@ def _stacked(job: Job, solved: Solved, tasks: Sequence[Task]) -> Layers:
     return {name: _joined(name, frames, job.reach.crs) for name, frames in found.items()}
 
 
-def _suggestions(job: Job, solved: Solved) -> gpd.GeoDataFrame:
-    """Return the places worth surveying, taken from the cache where they are stored."""
+def _suggestions(job: Job, solved: Solved) -> tuple[gpd.GeoDataFrame, str]:
+    """Return the places worth surveying, taken from the cache where they are stored; their key."""
     reach, settings = job.noted, job.settings.ground
     sds, person = class_sds(solved.kept, settings), reach.plan.kit.angler
     key = stage_key(
@@ -120,7 +125,7 @@ def _suggestions(job: Job, solved: Solved) -> gpd.GeoDataFrame:
         uncertainty = solved.ensemble.uncertainty
         made = survey_layer(solved.ground, solved.nodes.flow, uncertainty, reach, settings, sds)
         stored = job.store.keep_layers("asks", key, {"asks": made})
-    return stored["asks"]
+    return stored["asks"], key
 
 
 def read_one(job: Job, solved: Solved, label: str) -> tuple[Layers, Keys]:

@@ -21,6 +21,7 @@ from reachmap.base.cache import (
     stored_dataset,
     stored_layers,
 )
+from reachmap.base.held import held_results
 from reachmap.base.schema import as_promised
 from reachmap.pipeline.warm import warm_state
 
@@ -100,6 +101,8 @@ class Store:
         """Drop results that no build has used for `KEEP_DAYS`, and digests without their result."""
         if (kept := warm_state()) is not None:
             kept.keep_only({path.name for path in self.used})
+        if (others := held_results()) is not None:
+            others.drop_unused()
         limit = time.time() - KEEP_DAYS * 86_400
         for path in self.folder.glob("*-*.*"):
             result = path.with_name(path.name.removesuffix(DIGEST_ENDING))

@@ -14,6 +14,8 @@ from dataclasses import dataclass, field
 from multiprocessing import get_context
 from typing import Any
 
+from reachmap.base.held import holding
+
 
 @dataclass(slots=True)
 class WarmState:
@@ -61,7 +63,8 @@ def keep_warm() -> Iterator[WarmState]:
     mine = WarmState()
     token = _STATE.set(mine)
     try:
-        yield mine
+        with holding():
+            yield mine
     finally:
         _STATE.reset(token)
         mine.close()

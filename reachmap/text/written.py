@@ -36,13 +36,15 @@ def written_layer(
     units
         The reach folder's units.
     """
+    if not BY_NAME[name].written:
+        return frame
     makers = _sentence_makers(name, table, units)
     rows = frame.drop(columns="geometry").to_dict("records")
     columns = {
         column.name: pd.Series([makers[column.name](row) for row in rows], frame.index, "str")
         for column in BY_NAME[name].written
     }
-    return frame.assign(**columns) if columns else frame
+    return frame.assign(**columns)
 
 
 def _sentence_makers(

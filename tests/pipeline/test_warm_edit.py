@@ -7,8 +7,10 @@ from dataclasses import replace
 
 import pytest
 
-from reachmap import angler
+from reachmap import angler, water
+from reachmap.base.held import holding
 from reachmap.markup import read_markup
+from reachmap.outputs.gis import rasters
 from reachmap.pipeline import solving
 from reachmap.pipeline.order import build_reach
 from reachmap.pipeline.stamp import Options
@@ -35,6 +37,20 @@ def shorter(reach):
     return replace(reach, plan=replace(reach.plan, kit=replace(kit, angler=person)))
 
 
+OF_THE_WATER = {"tiles", "depth differences", "speed differences", "relief"}
+EVERY_PART = {
+    *OF_THE_WATER, "map plan", "features", "grade tiles", "grade differences", "still", "shapes",
+    "written",
+}  # fmt: skip
+"""What the writers hold where no casts are worked out, and what of it a person's change leaves."""
+
+
+def numbers(built):
+    """Return the rows of runs by flow without any name."""
+    rows = built.report["runs_by_flow"]
+    return [{k: v for k, v in row.items() if k not in ("run", "instead")} for row in rows]
+
+
 def files(built):
     """Return digests of the files of a build that should be the same each time."""
     listed = built.report["files"].items()
@@ -57,14 +73,26 @@ def test_an_edit_gives_the_files_of_a_build_from_nothing_and_makes_only_what_it_
 
     counted(angler, "ways_back")
     counted(solving, "solve_nodes")
+    counted(water, "follow_runs")
+    counted(rasters, "_write_raster")
     told = read_markup(make(tmp_path / "reach"))
-    with keep_warm():
-        first = files(build_reach(told, tmp_path / "warm", QUICK))
-        assert calls == ["solve_nodes", "ways_back"]
-        for edit, again in ((renamed, []), (shorter, ["ways_back"])):
+    with keep_warm(), holding() as held:
+        built = build_reach(told, tmp_path / "warm", QUICK)
+        first = files(built)
+        assert set(calls) == {"solve_nodes", "follow_runs", "ways_back", "_write_raster"}
+        assert set(held.last) >= {"tiles", "grade tiles", "still", "relief", "features", "map plan"}
+        for edit, again, anew in (
+            (renamed, [], {"features"}),
+            (shorter, ["follow_runs", "ways_back"], EVERY_PART - OF_THE_WATER),
+        ):
             calls.clear()
-            warm = files(build_reach(edit(told), tmp_path / "warm", QUICK))
+            after = build_reach(edit(told), tmp_path / "warm", QUICK)
+            warm = files(after)
             assert calls == again
+            assert set(held.last) == anew
+            if edit is renamed:
+                assert held.last == ["features"]  # pieces of water, whose cards name their run
+                assert numbers(after) == numbers(built)
             cold = files(Context().run(build_reach, edit(told), tmp_path / edit.__name__, QUICK))
             assert warm == cold
             assert warm != first

@@ -5,6 +5,7 @@ from __future__ import annotations
 import sqlite3
 from contextlib import closing
 from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 import geopandas as gpd
@@ -22,7 +23,7 @@ from reachmap.base.geopackage import (
     describe_columns,
 )
 from reachmap.base.schema import LAYERS
-from reachmap.base.words import Word
+from reachmap.base.words import UnitSystem, Word
 from reachmap.outputs.gis.drawn import DRAWN, drawn_layers
 from reachmap.outputs.gis.styles import qml_style, sld_style
 from reachmap.outputs.product import Product
@@ -30,6 +31,9 @@ from reachmap.text import cautions
 from reachmap.text.gis import column_meaning
 from reachmap.text.wading_terms import Terms, terms_of
 from reachmap.text.written import written_layer
+
+OF_RUNS = ("water", "runs")
+"""Layers that hold names of runs."""
 
 GRADED = ("wading", "stations", "bars", "water", "runs")
 """Layers on wading: their description begins with how water was graded."""
@@ -42,8 +46,7 @@ def write_package(path: Path, product: Product) -> None:
     drawn = drawn_layers(product.markup)
     with gdal_options(UNSYNCED):
         for layer in LAYERS:
-            frame = written_layer(layer.name, product.layers[layer.name], product.runs, units)
-            _write_layer(path, layer, frame, terms)
+            _write_layer(path, layer, _written(product, layer.name, units), terms)
         for layer in DRAWN:
             _write_layer(path, layer, drawn[layer.name], terms)
     now = datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%S.000Z")
@@ -58,6 +61,14 @@ def write_package(path: Path, product: Product) -> None:
         add_looks(database, looks, date=now)
         text = caution_text(product, terms)
         add_metadata(database, text, [layer.name for layer in (*LAYERS, *DRAWN)], date=now)
+
+
+def _written(product: Product, name: str, units: UnitSystem) -> gpd.GeoDataFrame:
+    """Return a layer with its sentences; those that hold no name of a run may be held."""
+    make = partial(written_layer, name, product.layers[name], product.runs, units)
+    if name in OF_RUNS:
+        return make()
+    return product.once("written", ("layers", "asks", "words"), make, name)
 
 
 def caution_text(product: Product, terms: Terms) -> str:

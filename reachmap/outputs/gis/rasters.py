@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -14,11 +14,14 @@ import xarray as xr
 
 from reachmap.base.arrays import FloatArray
 from reachmap.base.cache import write_aside
+from reachmap.base.digests import fingerprint
 from reachmap.base.fields import FIELDS
 from reachmap.base.grid import Grid
+from reachmap.base.version import VERSION
 from reachmap.base.words import Wet
 from reachmap.outputs.gis.raster_styles import Step, colour_table, raster_qml, steps_of
 from reachmap.outputs.product import Product
+from reachmap.outputs.reuse import Reuse
 from reachmap.text import cautions
 from reachmap.text.gis import NO_VALUE, WET_WORDS, datum_words, raster_meaning
 
@@ -30,6 +33,9 @@ UNCERTAINTY_RASTERS = ("depth_spread", "speed_spread", "agreement")
 
 NODATA = -9999.0
 """Nodata value: dry or unknown; `wet_<label>.tif` distinguishes the two."""
+
+FORMAT = 1
+"""Raised when a raster of the same field is written in another way."""
 
 WET_CODES = ", ".join(f"{code.value} {code.name.lower()}" for code in Wet)
 
@@ -54,22 +60,28 @@ def rasters_of(product: Product) -> Iterator[Raster]:
     units = product.markup.plan.units
     for index, label in enumerate(product.labels):
         flow = product.flows.isel(flow=index)
-        fields = {name: _values(flow, name) for name in RASTERS}
+        fields = [(flow, name) for name in RASTERS]
         if product.doubt is not None:
             one = product.doubt.isel(flow=index)
-            fields |= {name: _values(one, name) for name in UNCERTAINTY_RASTERS}
-        for name, values in fields.items():
+            fields += [(one, name) for name in UNCERTAINTY_RASTERS]
+        for dataset, name in fields:  # no more than one is dense
+            values = _values(dataset, name)
             steps = () if name == "wet" else steps_of(name, values, units)
             yield Raster(name, label, values, steps)
 
 
-def write_rasters(product: Product, folder: Path) -> list[Path]:
-    """Write the GeoTIFFs of each flow with a style file each; return the paths."""
+def write_rasters(product: Product, folder: Path, reuse: Reuse | None = None) -> list[Path]:
+    """Write the GeoTIFFs of each flow with a style file each; return the paths.
+
+    Those that are as in the last build are carried over from it by `reuse`.
+    """
     grid, paths = Grid.of(product.flows), []
     tags = _tags(product)
     for raster in rasters_of(product):
         write = partial(_write_raster, grid=grid, raster=raster, tags=tags)
-        path = write_aside(folder / raster.file, write)
+        path = folder / raster.file
+        if reuse is None or not reuse.carry(path, raster_inputs(raster, grid, tags)):
+            write_aside(path, write)
         paths += [
             path,
             _write_text(path.with_suffix(".qml"), raster_qml(raster.name, raster.steps)),
@@ -77,6 +89,16 @@ def write_rasters(product: Product, folder: Path) -> list[Path]:
         if raster.name == "wet":
             paths.append(_write_text(path.with_name(f"{path.name}.aux.xml"), _category_names()))
     return paths
+
+
+def raster_inputs(raster: Raster, grid: Grid, tags: Mapping[str, str]) -> str:
+    """Return a digest of everything a raster's file is made of."""
+    known = np.isfinite(raster.values)
+    place = str(grid.crs), tuple(grid.transform), grid.shape, dict(tags)
+    what = FORMAT, VERSION, rasterio.__version__, rasterio.__gdal_version__
+    words = raster.name, raster.label, *_unit_of(raster.name)
+    cells = np.packbits(known), raster.values[known]
+    return fingerprint(what, words, place, cells, str(colour_table()))
 
 
 def _write_text(path: Path, text: str) -> Path:

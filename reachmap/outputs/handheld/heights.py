@@ -9,6 +9,7 @@ import numpy as np
 from shapely import Point
 
 from reachmap.base.grid import Grid
+from reachmap.base.packed import values_at
 from reachmap.outputs.product import Product
 
 
@@ -28,13 +29,12 @@ def heights_at(product: Product, places: Sequence[Point], label: str = "") -> li
     if product.ground.attrs.get("vertical", "") != "dem" or not places:
         return [math.nan] * len(places)
     grid = Grid.of(product.ground)
-    height = product.ground["bed"].to_numpy()
-    if label:
-        level = product.flows["level"].to_numpy()[product.labels.index(label)]
-        height = np.where(np.isfinite(level), level, height)
     x, y = (np.array([getattr(place, axis) for place in places]) for axis in "xy")
     rows, cols, inside = grid.index(x, y)
-    return [
-        float(height[row, col]) if ok else math.nan
-        for row, col, ok in zip(rows, cols, inside, strict=True)
-    ]
+    cells = np.where(inside, rows * grid.shape[1] + cols, 0).astype(np.int32)
+    height = values_at(product.ground["bed"], cells)
+    if label:
+        here = product.flows["level"].isel(flow=product.labels.index(label))
+        level = values_at(here, cells)
+        height = np.where(np.isfinite(level), level, height)
+    return [float(one) if ok else math.nan for one, ok in zip(height, inside, strict=True)]

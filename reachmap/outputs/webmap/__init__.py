@@ -11,18 +11,19 @@ import numpy as np
 from reachmap.base.arrays import FloatArray
 from reachmap.base.crs import WEB_MERCATOR, WGS84, transform_points
 from reachmap.base.grid import Grid
+from reachmap.base.picture import MapPicture
 from reachmap.outputs.product import Product
-from reachmap.outputs.webmap.book import Parts, placed_features
+from reachmap.outputs.webmap.book import Parts, PlacedFeature, placed_features
 from reachmap.outputs.webmap.budget import MapPlan, MapSettings, fits_whole, plan_maps
 from reachmap.outputs.webmap.feature import Feature
 from reachmap.outputs.webmap.folium_map import View
 from reachmap.outputs.webmap.hillshade import beyond, interval, relief, shown_heights
 from reachmap.outputs.webmap.imagery import underlay
-from reachmap.outputs.webmap.layers import features
+from reachmap.outputs.webmap.layers import Group, groups, thin_for, with_runs
 from reachmap.outputs.webmap.page import PageMaker, frame_of
 from reachmap.outputs.webmap.page_grid import PageGrid
 from reachmap.outputs.webmap.still import still_maker
-from reachmap.outputs.webmap.tiles import cut
+from reachmap.outputs.webmap.tiles import Tiles, cut_grades, cut_water
 from reachmap.text.map_page import BEYOND, CONTOURS
 from reachmap.text.numbers import both
 
@@ -89,19 +90,20 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
     """Return the page maker, with everything common to all pages computed once."""
     plan = plan_maps(product, settings)
     page = PageGrid.over(Grid.of(product.ground), coarser=plan.coarser)
-    drawn = tuple(features(product, tolerance=plan.tolerance_m))
-    tiles = cut(
-        page,
-        product.ground,
-        product.flows,
-        doubt=product.doubt,
-        zones=product.layers.get("wading"),
-        finest=settings.finest,
-    )
-    parts = Parts.of(product, page, tiles, placed_features(drawn, page), own)
-    around = beyond(product.ground, product.markup, coarser=plan.relief_coarser)
+    placed = _placed(product, page, plan)
+    drawn = tuple(one.feature for one in placed)
+    tiles = _tiles(product, page, plan, settings)
+    parts = Parts.of(product, page, tiles, placed, own, (plan.coarser, plan.tolerance_m))
     units = product.markup.plan.units
-    picture = relief(product.ground, coarser=plan.relief_coarser, around=around, units=units)
+
+    def shaded() -> tuple[FloatArray | None, MapPicture]:
+        around = beyond(product.ground, product.markup, coarser=plan.relief_coarser)
+        coarser = plan.relief_coarser
+        return around, relief(product.ground, coarser=coarser, around=around, units=units)
+
+    around, picture = product.once(
+        "relief", ("ground", "drawing", "words"), shaded, plan.relief_coarser
+    )
     room = min(settings.imagery_bytes, settings.budget_bytes - plan.estimate)
     own_imagery = underlay(product, page, room)
     view, site = _view(page, drawn), bool(settings.site)
@@ -113,6 +115,47 @@ def _maker(product: Product, own: Sequence[str], settings: MapSettings) -> PageM
     plan = replace(plan, notes=(*plan.notes, *(note for note in told if note)))
     still = still_maker(product, page)
     return PageMaker(product, parts, frame, plan, settings, still, bare)
+
+
+def _placed(product: Product, page: PageGrid, plan: MapPlan) -> tuple[PlacedFeature, ...]:
+    """Return all features in the page's coordinates; groups that did not change may be held."""
+    thin, found = thin_for(product, plan.tolerance_m), list[PlacedFeature]()
+    for group in groups():
+
+        def made(group: Group = group) -> tuple[PlacedFeature, ...]:
+            return placed_features(tuple(group.make(product, thin)), page)
+
+        more = group.name, plan.coarser, plan.tolerance_m
+        found += (
+            made()
+            if group.parts is None
+            else product.once("features", (*group.parts, "ground"), made, more)
+        )
+    named = with_runs(product, [one.feature for one in found])
+    return tuple(
+        one if feature is one.feature else replace(one, feature=feature)
+        for one, feature in zip(found, named, strict=True)
+    )
+
+
+def _tiles(product: Product, page: PageGrid, plan: MapPlan, settings: MapSettings) -> Tiles:
+    """Return the coded rasters; what did not change may be held."""
+    more = plan.coarser, settings.finest
+    water = product.once(
+        "tiles",
+        ("ground", "flows", "doubt"),
+        lambda: cut_water(
+            page, product.ground, product.flows, doubt=product.doubt, finest=settings.finest
+        ),
+        more,
+    )
+    grade = product.once(
+        "grade tiles",
+        ("ground", "flows", "layers"),
+        lambda: cut_grades(page, product.flows, water.blocks, product.layers.get("wading")),
+        more,
+    )
+    return replace(water, grade=grade)
 
 
 def _ground_notes(product: Product, around: FloatArray | None, coarser: int) -> list[str]:

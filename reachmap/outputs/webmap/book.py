@@ -76,7 +76,8 @@ class Parts:
     `own` are the labels of the flows requested; the others are intermediate steps. `rise_m` and
     `edge_m` are from `rise_and_edge`. `deepest_m` is the range of the depth tints: the 98th
     percentile of the depth at the highest flow. `everyone` holds the runs for outings other than
-    that of reach.toml.
+    that of reach.toml. `coarseness` is what features and tiles were drawn with, besides the
+    product: how much coarser the page's cells are, and the tolerance of outlines [m].
     """
 
     product: Product
@@ -89,6 +90,7 @@ class Parts:
     edge_m: FloatArray
     deepest_m: float
     everyone: tuple[WhomRuns, ...] = ()
+    coarseness: tuple[float, float] = (1, 0.2)
 
     @classmethod
     def of(
@@ -98,6 +100,7 @@ class Parts:
         tiles: Tiles,
         features: tuple[PlacedFeature, ...],
         own: Sequence[str] | None = None,
+        coarseness: tuple[float, float] = (1, 0.2),
     ) -> Parts:
         """Return the parts of a product; `own` None: all of its flows were requested."""
         rise, edge = rise_and_edge(product.flows, product.ground)
@@ -108,7 +111,9 @@ class Parts:
         held = RunWater.of(product)
         runs = runs_by_flow(product, held)
         others = everyone(product, held, runs)
-        return cls(product, page, tiles, features, runs, named, rise, edge, deepest, others)
+        return cls(
+            product, page, tiles, features, runs, named, rise, edge, deepest, others, coarseness
+        )
 
     def words(self, index: int, units: UnitSystem) -> str:
         """Return a flow in words; an intermediate step is rounded."""
@@ -175,10 +180,7 @@ def book(
         "limits": limits_of(parts.product.report, units),
         "plain": {"day": PLAIN_DAY, "night": PLAIN_NIGHT},
         "tiles": _tiles(page, tiles, unit),
-        "rasters": {
-            name: differences([getattr(tiles, name)[index] for index in flows])
-            for name in ("depth", "speed", "grade")
-        },
+        "rasters": {name: _differences(parts, name, flows) for name in RASTERS},
         "sure": list(tiles.sure)
         if len(tiles.sure) == 1
         else [tiles.sure[index] for index in flows],
@@ -186,9 +188,43 @@ def book(
         "doubtWords": spread_words(SPREAD_STEPS_M, units),
         "doubtSteps": list(SPREAD_STEPS_M),
         "terms": list(terms_of(parts.product.report, units).first),
-        "shapes": packed_rings(rings),
+        "shapes": _shapes(parts, rings, flows, with_log),
         "book": packed(json_for_script(drawn | {"runs": runs, "whom": whom}).encode("utf-8")),
     }
+
+
+RASTERS = {
+    "depth": ("ground", "flows", "doubt"),
+    "speed": ("ground", "flows", "doubt"),
+    "grade": ("ground", "flows", "doubt", "layers"),
+}
+"""Coded rasters of a page, and what they are made of."""
+
+
+def _differences(parts: Parts, name: str, flows: Sequence[int]) -> list[str]:
+    """Return the rasters of some flows as differences; they may be held."""
+    each = getattr(parts.tiles, name)
+    return parts.product.once(
+        f"{name} differences",
+        RASTERS[name],
+        lambda: differences([each[index] for index in flows]),
+        (list(flows), parts.coarseness, parts.tiles.speed_step),
+    )
+
+
+def _shapes(
+    parts: Parts, rings: Sequence[NDArray[np.int64]], flows: Sequence[int], with_log: bool
+) -> str:
+    """Return the rings of a page; they may be held where no log is among them."""
+    product = parts.product
+    if with_log and product.log is not None:
+        return packed_rings(rings)
+    return product.once(
+        "shapes",
+        ("ground", "flows", "doubt", "waters", "layers", "asks", "drawing", "words"),
+        lambda: packed_rings(rings),
+        (list(flows), parts.coarseness),
+    )
 
 
 def _flow(parts: Parts, index: int, units: UnitSystem) -> dict[str, Any]:

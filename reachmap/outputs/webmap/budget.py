@@ -103,7 +103,12 @@ def plan_maps(product: Product, settings: MapSettings) -> MapPlan:
     """
     key = "map plan", repr(settings)
     if key not in product.held:
-        product.held[key] = _plan_maps(product, settings)
+        product.held[key] = product.once(
+            "map plan",
+            ("ground", "flows", "doubt", "layers", "asks", "words"),
+            lambda: _plan_maps(product, settings),
+            repr(settings),
+        )
     found: MapPlan = product.held[key]
     return found
 

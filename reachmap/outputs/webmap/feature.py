@@ -55,6 +55,8 @@ class Feature:
         Whether its confidence is low, and it is drawn faded.
     near
         Index of the flow at which a feature common to all flows matters most.
+    code
+        Code of the piece of water that it is or that is fished from it; else empty.
     """
 
     kind: str
@@ -69,6 +71,7 @@ class Feature:
     weight: float = 0.0
     faded: bool = False
     near: int = EVERY_FLOW
+    code: str = ""
 
 
 class Thin:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from reachmap.angler.places import Places, places_by_water
@@ -36,6 +37,51 @@ STEPS_CUT = 1.0
 """How far outlines of water may move to smooth the cells' edges [cells] (our choice)."""
 
 
+@dataclass(frozen=True, slots=True)
+class Group:
+    """Features made of the same parts of a product.
+
+    Parameters
+    ----------
+    name
+        What they are.
+    parts
+        All that they are made of, words of `outputs.product.PARTS`; None where they hold names of
+        runs or the log.
+    make
+        Yields them.
+    """
+
+    name: str
+    parts: tuple[str, ...] | None
+    make: Callable[[Product, Thin], Iterator[Feature]]
+
+
+def groups() -> tuple[Group, ...]:
+    """Return the groups of features, in the order in which they are drawn."""
+    layers = ("ground", "layers", "words")
+    return (
+        Group("unknown", ("ground", "flows", "doubt", "words"), _from_rasters),
+        Group("edges", ("waters", "words"), _edges),
+        Group("wading", layers, _wading),
+        Group("water", (*layers, "doubt", "names"), _water),
+        Group("other water", layers, _other_water),
+        Group("lines", layers, _lines),
+        Group("runs", None, _runs),
+        Group("channels", ("waters", "words"), _channels),
+        Group("bars", layers, _bars),
+        Group("stations", layers, stations),
+        Group("drawing", ("drawing", "words"), drawing),
+        Group("asks", ("asks", "words"), asks),
+        Group("trips", None, trips),
+    )
+
+
+def thin_for(product: Product, tolerance: float) -> Thin:
+    """Return how outlines are simplified, to a tolerance [m]."""
+    return Thin(tolerance, STEPS_CUT * float(product.ground.attrs["cell"]))
+
+
 def features(product: Product, *, tolerance: float = 0.2) -> list[Feature]:
     """Return all features, of all flows.
 
@@ -46,15 +92,19 @@ def features(product: Product, *, tolerance: float = 0.2) -> list[Feature]:
     tolerance
         Tolerance of the simplification of outlines [m].
     """
-    thin = Thin(tolerance, STEPS_CUT * float(product.ground.attrs["cell"]))
-    found = [*_from_rasters(product, thin), *_from_tables(product, thin)]
-    found += [*_channels(product, thin), *_bars(product, thin)]
+    thin = thin_for(product, tolerance)
+    return with_runs(product, [one for group in groups() for one in group.make(product, thin)])
+
+
+def with_runs(product: Product, found: Sequence[Feature]) -> list[Feature]:
+    """Return features with the run of each piece of water, and of its places, filled in."""
+    water = product.layers["water"]
+    columns = (water[name].astype(str) for name in ("flow_label", "code", "run"))
+    run_of = {(label, code): run for label, code, run in zip(*columns, strict=True)}
+    labels = product.labels
     return [
-        *found,
-        *stations(product, thin),
-        *drawing(product, thin),
-        *asks(product, thin),
-        *trips(product, thin),
+        replace(one, run=run_of.get((labels[one.flow], one.code), "")) if one.code else one
+        for one in found
     ]
 
 
@@ -75,15 +125,24 @@ def _from_rasters(product: Product, thin: Thin) -> Iterator[Feature]:
             yield from thin.feature("guess", EVERY_FLOW, outline)
 
 
-def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield the wetted edge, water, lines, wading and runs."""
-    units, cell = product.markup.plan.units, float(product.ground.attrs["cell"])
-    stands = places_by_water(product.layers["stations"])
+def _edges(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the wetted edge."""
     for index, row in rows_of(product, "wetted"):
         yield from thin.feature("edge", index, row["geometry"])
+
+
+def _wading(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the zones of wading."""
+    units, cell = product.markup.plan.units, float(product.ground.attrs["cell"])
     for index, row in rows_of(product, "wading"):
         zone = straightened(row["geometry"], cell)
         yield from thin.feature(str(row["grade"]), index, zone, card=wading_card(row, units))
+
+
+def _water(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield the pieces of water; `with_runs` fills in their run."""
+    units = product.markup.plan.units
+    stands = places_by_water(product.layers["stations"])
     for index, row in rows_of(product, "water"):
         yield from thin.feature(
             str(row["kind"]),
@@ -95,12 +154,16 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
                 stands.get((str(row["flow_label"]), str(row["code"])), Places(0)),
                 tried=product.doubt is not None,
             ),
-            run=text_of(row["run"]),
+            code=text_of(row["code"]),
             label=text_of(row["code"]) + (" prime" if row["prime"] else ""),
             weight=number_of(row["score"]),
             faded=row["confidence"] == Confidence.LOW,
         )
-    yield from _other_water(product, thin)
+
+
+def _lines(product: Product, thin: Thin) -> Iterator[Feature]:
+    """Yield seams, tailouts and lanes, and the water that casts cover."""
+    units = product.markup.plan.units
     lines: tuple[tuple[str, str, Callable[[Mapping[str, Any]], Card]], ...] = (
         ("seams", "seam_line", lambda row: seam_card(row, units)),
         ("tailouts", "tailout_line", lambda row: tailout_card(row, units)),
@@ -112,7 +175,6 @@ def _from_tables(product: Product, thin: Thin) -> Iterator[Feature]:
     for name, kind in (("bands", "band"), ("covered", "covered")):
         for index, row in rows_of(product, name):
             yield from thin.feature(kind, index, row["geometry"])
-    yield from _runs(product, thin)
 
 
 def _other_water(product: Product, thin: Thin) -> Iterator[Feature]:

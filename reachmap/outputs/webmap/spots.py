@@ -24,39 +24,42 @@ from reachmap.text.numbers import short, text_of
 
 
 def stations(product: Product, thin: Thin) -> Iterator[Feature]:
-    """Yield the places to stand, each with its cast and back-cast room."""
+    """Yield the places to stand, each with its cast and back-cast room.
+
+    `layers.with_runs` fills in their run.
+    """
     line, units = Centreline.of(product.ground), product.markup.plan.units
     water = {
-        (index, text_of(row["code"])): (row["geometry"], text_of(row["run"]))
-        for index, row in rows_of(product, "water")
+        (index, text_of(row["code"])): row["geometry"] for index, row in rows_of(product, "water")
     }
     shown = apart(rows_of(product, "stations"))
     down = directions_down(line, [row["geometry"] for _, row in shown])
     for (index, row), toward in zip(shown, down.tolist(), strict=True):
-        place, run = water.get((index, str(row["water"])), (None, ""))
+        code = str(row["water"])
+        place = water.get((index, code))
         card = station_card(row, units)
         around = fan(row, line, place, toward)
         behind = behind_of(row)
         if around is not None:
-            yield from _fan_features(around, behind, index, card, run)
+            yield from _fan_features(around, behind, index, card, code)
         yield from thin.feature(
             "station",
             index,
             row["geometry"],
             card=card,
-            run=run,
+            code=code,
             label=text_of(row["code"]),
             mark=behind,
         )
 
 
-def _fan_features(around: Fan, behind: str, index: int, card: Card, run: str) -> Iterator[Feature]:
+def _fan_features(around: Fan, behind: str, index: int, card: Card, code: str) -> Iterator[Feature]:
     """Yield the back-cast room of a station and the reach of its cast."""
     x, y = (float(value) for value in around.swing[0])
     room = np.vstack([around.room, around.room[:1]])
-    yield Feature(behind, index, (room,), True, (x, y), card, run)
+    yield Feature(behind, index, (room,), True, (x, y), card, code=code)
     if behind != "blocked":
-        yield Feature("swing", index, (around.swing,), False, (x, y), card, run)
+        yield Feature("swing", index, (around.swing,), False, (x, y), card, code=code)
 
 
 def drawing(product: Product, thin: Thin) -> Iterator[Feature]:

@@ -134,16 +134,23 @@ def still_maker(product: Product, page: PageGrid) -> Callable[[int], MapPicture]
     made: dict[int, MapPicture] = {}
     plates: dict[int, _Plate] = {}
 
-    def draw(index: int) -> MapPicture:
+    def drawn(index: int) -> MapPicture:
         longest = LONGEST_PX
-        while index not in made:
+        while True:
             if longest not in plates:
                 sheet = _sheet(_cut(product, page, longest), off_map(product.flows))
                 plates[longest] = _plate(product, sheet)
             found = _still(product, index, plates[longest])
             if len(found.data) <= MOST_BYTES or longest < 300:
-                made[index] = found
+                return found
             longest = int(longest * 0.8)
+
+    def draw(index: int) -> MapPicture:
+        if index not in made:
+            parts = "ground", "flows", "waters", "layers", "drawing", "words"
+            made[index] = product.once(
+                "still", parts, lambda: drawn(index), (index, page.grid.cell)
+            )
         return made[index]
 
     return draw

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas as gpd
 import numpy as np
@@ -31,6 +31,9 @@ SPREAD_STEPS_M = (0.1, 0.2, 0.3, 0.5, 0.8, 1.2)
 """Steps to which the uncertainty of a depth is rounded up [m] (our choice)."""
 
 SPEEDS = ("east_speed", "north_speed")
+
+Cells = tuple[IntArray, IntArray, BoolArray]
+"""Rows and columns of the raster under a tile, and which of its cells are on the map."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +112,19 @@ def cut(
     finest
         Smallest size of one code of speed [m/s].
     """
+    water = cut_water(page, ground, flows, doubt=doubt, finest=finest)
+    return replace(water, grade=cut_grades(page, flows, water.blocks, zones))
+
+
+def cut_water(
+    page: PageGrid,
+    ground: xr.Dataset,
+    flows: xr.Dataset,
+    *,
+    doubt: xr.Dataset | None = None,
+    finest: float = 0.05,
+) -> Tiles:
+    """Return the tiles without wading grades; arguments as for `cut`."""
     known, beyond = confidence_codes(ground, doubt), off_map(flows)
     each = [flows.isel(flow=index) for index in range(flows.sizes["flow"])]
     fastest = [
@@ -120,7 +136,7 @@ def cut(
         ever |= one["wet"].to_numpy() != Wet.NO
     ever &= ~beyond
     kept: list[tuple[int, int]] = []
-    cells: list[tuple[IntArray, IntArray, BoolArray]] = []
+    cells: list[Cells] = []
     blocks = page.blocks
     for block, (rows, columns, inside) in zip(blocks, page.source_cells(blocks), strict=True):
         if (ever[rows, columns] & inside).any():
@@ -132,15 +148,11 @@ def cut(
     ]
     depths: list[list[bytes]] = []
     speeds: list[list[bytes]] = []
-    grades: list[list[bytes]] = []
-    grid = Grid.of(flows)
     for index, one in enumerate(each):  # no more than one is dense
         wet, east, north = (one[name].to_numpy() for name in ("wet", *SPEEDS))
-        here = None if zones is None else zones[zones["flow_label"] == str(one["asked"].item())]
         for stack, codes in (
             (depths, depth_codes(signed_depth(ground, flows, index), wet)),
             (speeds, coded(np.hypot(east, north), wet, speed_step)),
-            (grades, grade_codes(grid, here, wet)),
         ):
             stack.append([_tile(codes[*at], inside) for *at, inside in cells])
     return Tiles(
@@ -148,9 +160,33 @@ def cut(
         speed_step,
         _packed_all(depths),
         _packed_all(speeds),
-        _packed_all(grades),
+        (),
         _packed_all(sures),
     )
+
+
+def cut_grades(
+    page: PageGrid,
+    flows: xr.Dataset,
+    blocks: Sequence[tuple[int, int]],
+    zones: gpd.GeoDataFrame | None,
+) -> tuple[str, ...]:
+    """Return the wading grades of tiles, packed, for each flow; arguments as for `cut`.
+
+    `blocks` are the tiles that `cut_water` kept.
+    """
+    grid, beyond = Grid.of(flows), off_map(flows)
+    cells = [
+        (rows, columns, inside & ~beyond[rows, columns])
+        for rows, columns, inside in page.source_cells(blocks)
+    ]
+    grades = []
+    for index in range(flows.sizes["flow"]):  # no more than one is dense
+        one = flows.isel(flow=index)
+        here = None if zones is None else zones[zones["flow_label"] == str(one["asked"].item())]
+        codes = grade_codes(grid, here, one["wet"].to_numpy())
+        grades.append([_tile(codes[*at], inside) for *at, inside in cells])
+    return _packed_all(grades)
 
 
 def _tile(codes: CodeArray, inside: BoolArray) -> bytes:

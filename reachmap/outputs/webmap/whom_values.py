@@ -48,7 +48,7 @@ def everyone(product: Product, held: RunWater, runs: tuple[Run, ...]) -> tuple[W
     found = [WhomRuns(own, runs)]
     for one in others:
         layers = {**product.layers, "runs": one.runs}
-        theirs = replace(product, runs=one.table, layers=layers, cards=one.cards)
+        theirs = replace(product, runs=one.table, layers=layers, cards=one.cards, keys={})
         found.append(WhomRuns(one, runs_by_flow(theirs, held, runs)))
     return tuple(found)
 
