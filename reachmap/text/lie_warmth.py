@@ -4,15 +4,18 @@ from __future__ import annotations
 
 from datetime import UTC, datetime
 
-from reachmap.base.language import date_text
+from reachmap.base.language import date_text, noted, tr
 from reachmap.base.units import TEMPERATURE, from_celsius
-from reachmap.base.words import UnitSystem
+from reachmap.base.words import Season, UnitSystem
 from reachmap.markup.model import LieLimits
 from reachmap.text.numbers import speed_words
 from reachmap.water.lie_warmth import Warmth, WarmthFrom
 
 BY = {WarmthFrom.ASKED: noted("as you gave it"), WarmthFrom.FOLDER: noted("by reach.toml")}
 """Where a temperature comes from that is not a reading."""
+
+SEASONS = {Season.WINTER: noted("winter"), Season.SUMMER: noted("summer")}
+"""Names of the seasons within a sentence."""
 
 
 def lie_words(
