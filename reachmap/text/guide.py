@@ -134,8 +134,8 @@ def turn_words(day: GuideDay, turn: Turn, units: UnitSystem) -> str:
     if turn.before:
         parts.append(
             tr(
-                "after {v1} today",
-                v1=tr("one rod") if turn.before == 1 else tr("{before} rods", before=turn.before),
+                "after {rods} today",
+                rods=tr("one rod") if turn.before == 1 else tr("{before} rods", before=turn.before),
             )
         )
     elif not turn.stays and not turn.sharing:
