@@ -105,7 +105,7 @@ def covered_words(share: float, across: float = 0.0, by_boat: float = 0.0) -> st
     --------
     >>> covered_words(0.62).split(":")[0]
     'Your casts swim 62 % of its water rightly'
-    >>> covered_words(0.62, 0.2, 0.004)[52:121]
+    >>> covered_words(0.62, 0.2, 0.004).split("dark. ")[1].split(" The rest")[0]
     'Hatched, no cast from your bank gets there: 20 % from the other bank.'
     """
     if not math.isfinite(share):

@@ -12,10 +12,13 @@ from reachmap.base.language import tr
 from reachmap.base.terminal_text import printable
 from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
+from reachmap.planner.sun import local
 from reachmap.planner.waters import WatersDay
 from reachmap.text.days import LOCAL_RULES, boat_sentence
+from reachmap.text.days_rules import rules_sentences
 from reachmap.text.waters import (
     COMPARED,
+    closed_sentence,
     day_words,
     drive_words,
     go_line,
@@ -60,7 +63,16 @@ def waters_shown(
         grid.add_row(Text(head), *cells)
     lines = [go_line(day, names, waters) for day in table]
     for name, days, system in zip(names, waters, units, strict=True):
+<<<<<<< HEAD
         more = (boat_sentence(days.facts), range_sentence(days, system))
         lines += [f"{name}: {now_words(days, system)}.", *filter(None, more)]
     lines += [tr(COMPARED), tr(LOCAL_RULES)]
+=======
+        more = (closed_sentence(days), boat_sentence(days.facts), range_sentence(days, system))
+        looked = rules_sentences(days.rules, local(days.outlook.now, days.zone).date())
+        lines.append(
+            " ".join((f"{name}: {now_words(days, system)}.", *filter(None, more), *looked))
+        )
+    lines += [COMPARED, LOCAL_RULES]
+>>>>>>> 09ea753bf67a0d280d51823c1f1b3b21ab82d651
     return Group(grid, *(Text(printable(line)) for line in lines))

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+import io
 import math
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
+from rich.console import Console
 
 from reachmap.base.units import to_si
 from reachmap.base.words import UnitSystem
 from reachmap.gauge.series import DAY
 from reachmap.planner.choose import NEAR_TOP
+from reachmap.planner.rules import Rule, RuleKind, Rules
 from reachmap.planner.waters import best_of, waters_days
 from reachmap.text.days import boat_sentence
 from reachmap.text.days_list import days_lines
 from reachmap.text.days_why import why_sentences
 from reachmap.text.waters import go_line, now_words, range_sentence, worth_in_full, worth_words
+from reachmap.text.waters_table import waters_shown
 from tests.planner.made import hourly, made_facts, made_run
 from tests.planner.test_days import NOW, PLAIN, days_of, steady
 
@@ -115,6 +120,28 @@ def test_the_day_to_go_is_the_first_of_the_best():
     assert best.best[0].worth >= top - NEAR_TOP
     earlier = table[: table.index(best)]
     assert all(not one.best or one.best[0].worth < top - NEAR_TOP for one in earlier)
+
+
+def shown(days):
+    """Return what the terminal prints of one water."""
+    console = Console(width=400, record=True, file=io.StringIO())
+    console.print(waters_shown("home", waters_days((days,), (10.0,)), (days,), (10.0,), (US,)))
+    return console.export_text()
+
+
+def test_the_terminal_says_that_the_rules_close_a_water_and_that_nobody_looked_them_up():
+    told = shown(GOOD)
+    assert "Nobody looked up the rules for this reach" in told
+    assert "Closed by the rules" not in told
+    rule = Rule(RuleKind.CLOSED, date(2031, 1, 1), date(2031, 2, 1), checked=date(2031, 1, 1))
+    told = shown(under(rule))
+    assert "Closed by the rules on each of these days." in told
+    assert "Nobody looked up" not in told
+
+
+def under(rule):
+    """Return the coming days of a water under one rule."""
+    return days_of(record=standing(2400), rules=Rules((rule,)))
 
 
 def test_where_no_water_fishes_no_day_is_named():
