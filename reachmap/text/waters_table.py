@@ -63,16 +63,10 @@ def waters_shown(
         grid.add_row(Text(head), *cells)
     lines = [go_line(day, names, waters) for day in table]
     for name, days, system in zip(names, waters, units, strict=True):
-<<<<<<< HEAD
-        more = (boat_sentence(days.facts), range_sentence(days, system))
-        lines += [f"{name}: {now_words(days, system)}.", *filter(None, more)]
-    lines += [tr(COMPARED), tr(LOCAL_RULES)]
-=======
         more = (closed_sentence(days), boat_sentence(days.facts), range_sentence(days, system))
         looked = rules_sentences(days.rules, local(days.outlook.now, days.zone).date())
         lines.append(
             " ".join((f"{name}: {now_words(days, system)}.", *filter(None, more), *looked))
         )
-    lines += [COMPARED, LOCAL_RULES]
->>>>>>> 09ea753bf67a0d280d51823c1f1b3b21ab82d651
+    lines += [tr(COMPARED), tr(LOCAL_RULES)]
     return Group(grid, *(Text(printable(line)) for line in lines))
