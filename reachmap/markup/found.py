@@ -58,7 +58,7 @@ INPUTS = frozenset(
     {
         *(Use.SETTINGS, Use.FITTED, Use.DRAWING, Use.BESIDE, Use.TERRAIN, Use.TILE_LIST),
         *(Use.SOUNDER, Use.SOUNDINGS, Use.GAUGE, Use.CLOUD, Use.IMAGERY, Use.FLOATED, Use.PHOTO),
-        Use.WARMTH,
+        *(Use.WARMTH, Use.CLARITY),
     }
 )
 """Uses of files that are inputs of a build."""

@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import Executor, Future, ProcessPoolExecutor
 from importlib import import_module
-from multiprocessing import get_context
 from typing import Protocol, TypeVar
 
+from reachmap.pipeline.processes import worker_pool
 from reachmap.pipeline.running import must_compile_readers
 from reachmap.pipeline.warm import warm_state
 
@@ -79,14 +79,11 @@ class Readers:
             self._pool = None
 
     def _started(self) -> Executor:
-        """Return the other processes.
-
-        "spawn" is the one way to start a process that is the same on every system.
-        """
+        """Return the other processes."""
         if (kept := warm_state()) is not None:
             return kept.workers(self.workers - 1)
         if self._pool is None:
-            self._pool = ProcessPoolExecutor(self.workers - 1, mp_context=get_context("spawn"))
+            self._pool = worker_pool(self.workers - 1)
         return self._pool
 
 

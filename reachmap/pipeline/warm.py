@@ -11,10 +11,10 @@ from concurrent.futures import ProcessPoolExecutor
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from multiprocessing import get_context
 from typing import Any
 
 from reachmap.base.held import holding
+from reachmap.pipeline.processes import worker_pool
 
 
 @dataclass(slots=True)
@@ -35,7 +35,7 @@ class WarmState:
     def workers(self, number: int) -> ProcessPoolExecutor:
         """Return the worker processes, started on the first call."""
         if self.pool is None:
-            self.pool = ProcessPoolExecutor(number, mp_context=get_context("spawn"))
+            self.pool = worker_pool(number)
         return self.pool
 
     def keep_only(self, names: set[str]) -> None:

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ProcessPoolExecutor, as_completed
+from concurrent.futures import as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import AbstractContextManager, contextmanager
 from functools import partial
-from multiprocessing import get_context
 
 from reachmap.base.progress import Progress
 from reachmap.markup.waters import Water
 from reachmap.pipeline.folder import build_folder
+from reachmap.pipeline.processes import worker_pool
 from reachmap.pipeline.stamp import Options
 from reachmap.pipeline.water_tasks import WaterBuilt, completed_tasks
 
@@ -80,7 +80,7 @@ def side_by_side(waters: Sequence[Water], work: Work, workers: int) -> Iterator[
     by then are tried again, each in a pool of its own, so that only the one at fault fails.
     """
     lost = []
-    with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
+    with worker_pool(workers) as pool:
         waiting = {pool.submit(work, one): one for one in waters}
         for ended in as_completed(waiting):
             error = ended.exception()
@@ -89,7 +89,7 @@ def side_by_side(waters: Sequence[Water], work: Work, workers: int) -> Iterator[
             else:
                 yield _outcome(waiting[ended], error, ended.result)
     for water in lost:
-        with ProcessPoolExecutor(1, mp_context=get_context("spawn")) as pool:
+        with worker_pool(1) as pool:
             again = pool.submit(work, water)
             yield _outcome(water, again.exception(), again.result)
 
