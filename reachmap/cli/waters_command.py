@@ -70,7 +70,8 @@ def days_of_several(folder: Path, options: DaysAsked) -> None:
 
     with say.progress() as progress:
         week = coming_week(folder, options, progress=progress, workers=os.cpu_count() or 1)
-    say.shown(waters_shown(week.home, week.table, week.days, week.drives, week.units))
+    notes = [water.note for water in week.waters]
+    say.shown(waters_shown(week.home, week.table, week.days, week.drives, week.units, notes))
     failed = {water.folder.name: error for water, error in week.failed}
     words = tuple((name, trouble_words(error)) for name, error in failed.items())
     paths = write_week(folder, week.home, week.table, week.waters, week.days, week.units, words)

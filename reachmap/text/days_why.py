@@ -52,7 +52,7 @@ def why_sentences(
     if day.closed:
         return [tr("Closed by the rules.")]
     if math.isnan(day.score):
-        return [_why_unknown(hours.flow, facts, units)]
+        return [why_unknown(hours.flow, facts, units)]
     sentences = [phase_sentence(day)]
     seen = hours.clarity_m[np.isfinite(hours.clarity_m)]
     if seen.size:
@@ -263,7 +263,7 @@ def tide_turns_of(
     return [turn for turn in turns if abs(turn[0] - middle) < DAY / 2]
 
 
-def _why_unknown(flow: np.ndarray, facts: ReachFacts, units: UnitSystem) -> str:
+def why_unknown(flow: np.ndarray, facts: ReachFacts, units: UnitSystem) -> str:
     """Return why a day cannot be judged."""
     known = flow[np.isfinite(flow)]
     if known.size < flow.size / 2:

@@ -15,7 +15,8 @@ from reachmap.gauge.series import HOUR, Series, flow_on
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.planner.waters import WaterDay, WatersDay
-from reachmap.text.days import clock, short_date
+from reachmap.text.days import boat_sentence, clock, short_date
+from reachmap.text.days_why import why_unknown
 from reachmap.text.numbers import NOT_KNOWN, list_words, time_words
 
 COMPARED = noted(
@@ -143,3 +144,24 @@ def closed_sentence(days: Days) -> str:
     """Return that the rules close a water on all the coming days; empty where they do not."""
     shut = bool(days.days) and all(day.closed for day in days.days)
     return tr("Closed by the rules on each of these days.") if shut else ""
+
+
+def unknown_sentences(days: Days, units: UnitSystem) -> list[str]:
+    """Return why days have a question mark, one sentence for each reason."""
+    by_reason: dict[str, list[str]] = {}
+    for day in days.days:
+        if day.hours.times.size and not day.closed and math.isnan(day.score):
+            reason = why_unknown(day.hours.flow, days.facts, units)
+            by_reason.setdefault(reason, []).append(short_date(day.light.day))
+    return [
+        tr("? on {days}: {reason}", days=list_words(dates), reason=reason)
+        for reason, dates in by_reason.items()
+    ]
+
+
+def state_sentences(days: Days, units: UnitSystem) -> list[str]:
+    """Return what keeps one from a water in the coming days: rules, a boat, what is not known."""
+    unknown = unknown_sentences(days, units)
+    more = (closed_sentence(days), boat_sentence(days.facts), *unknown)
+    beyond = "" if unknown else range_sentence(days, units)
+    return [one for one in (*more, beyond) if one]

@@ -14,16 +14,15 @@ from reachmap.base.words import UnitSystem
 from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.planner.waters import WatersDay
-from reachmap.text.days import LOCAL_RULES, boat_sentence
+from reachmap.text.days import LOCAL_RULES
 from reachmap.text.days_rules import rules_sentences
 from reachmap.text.waters import (
     COMPARED,
-    closed_sentence,
     day_words,
     drive_words,
     go_line,
     now_words,
-    range_sentence,
+    state_sentences,
     worth_words,
 )
 
@@ -34,6 +33,7 @@ def waters_shown(
     waters: Sequence[Days],
     drives: Sequence[float],
     units: Sequence[UnitSystem],
+    notes: Sequence[str],
 ) -> Group:
     """Return a row for each water with what each day is worth, and where to go, below it.
 
@@ -43,8 +43,9 @@ def waters_shown(
         Name of the folder of waters.
     table
         From `waters_days`.
-    waters, drives, units
-        Of each water: its coming days, minutes of the drive, units of its folder.
+    waters, drives, units, notes
+        Of each water: its coming days, minutes of the drive, units of its folder, and the angler's
+        own note, "" for none.
     """
     names = [days.facts.name for days in waters]
     grid = Table(title=Text(printable(home)), title_justify="left", show_lines=True)
@@ -62,11 +63,15 @@ def waters_shown(
         head = f"{printable(name)}\n{drive_words(drives[number])}"
         grid.add_row(Text(head), *cells)
     lines = [go_line(day, names, waters) for day in table]
-    for name, days, system in zip(names, waters, units, strict=True):
-        more = (closed_sentence(days), boat_sentence(days.facts), range_sentence(days, system))
+    for name, days, system, note in zip(names, waters, units, notes, strict=True):
+        own = [tr("Your note: {note}.", note=note.rstrip("."))] if note else []
         looked = rules_sentences(days.rules, local(days.outlook.now, days.zone).date())
-        lines.append(
-            " ".join((f"{name}: {now_words(days, system)}.", *filter(None, more), *looked))
+        said = (
+            f"{name}: {now_words(days, system)}.",
+            *state_sentences(days, system),
+            *looked,
+            *own,
         )
+        lines.append(" ".join(said))
     lines += [tr(COMPARED), tr(LOCAL_RULES)]
     return Group(grid, *(Text(printable(line)) for line in lines))

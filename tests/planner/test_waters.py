@@ -17,10 +17,17 @@ from reachmap.gauge.series import DAY
 from reachmap.planner.choose import NEAR_TOP
 from reachmap.planner.rules import Rule, RuleKind, Rules
 from reachmap.planner.waters import best_of, waters_days
-from reachmap.text.days import boat_sentence
+from reachmap.text.days import boat_sentence, short_date
 from reachmap.text.days_list import days_lines
 from reachmap.text.days_why import why_sentences
-from reachmap.text.waters import go_line, now_words, range_sentence, worth_in_full, worth_words
+from reachmap.text.waters import (
+    go_line,
+    now_words,
+    range_sentence,
+    unknown_sentences,
+    worth_in_full,
+    worth_words,
+)
 from reachmap.text.waters_table import waters_shown
 from tests.planner.made import hourly, made_facts, made_run
 from tests.planner.test_days import NOW, PLAIN, days_of, steady
@@ -122,11 +129,33 @@ def test_the_day_to_go_is_the_first_of_the_best():
     assert all(not one.best or one.best[0].worth < top - NEAR_TOP for one in earlier)
 
 
-def shown(days):
+def shown(days, note=""):
     """Return what the terminal prints of one water."""
     console = Console(width=400, record=True, file=io.StringIO())
-    console.print(waters_shown("home", waters_days((days,), (10.0,)), (days,), (10.0,), (US,)))
+    table = waters_days((days,), (10.0,))
+    console.print(waters_shown("home", table, (days,), (10.0,), (US,), (note,)))
     return console.export_text()
+
+
+def test_the_terminal_has_the_anglers_own_note_on_a_water():
+    assert "Your note: the gate is shut at night." in shown(GOOD, "the gate is shut at night.")
+    assert "Your note" not in shown(GOOD)
+
+
+def test_a_question_mark_has_its_reason_with_the_days_it_holds_for():
+    low = days_of(record=standing(300))
+    assert {worth_words(day.each[0]) for day in waters_days((low,), (0.0,))} == {"?"}
+    (told,) = unknown_sentences(low, US)
+    assert told.startswith("? on ")
+    assert told.endswith("the lowest that is mapped: nothing is known of it.")
+    assert all(short_date(day.light.day) in told for day in low.days)
+    assert told in shown(low)
+    assert "Now below" not in shown(low)  # the same once
+    assert unknown_sentences(GOOD, US) == []
+    mixed = replace(GOOD, days=(*GOOD.days[:2], low.days[2]))
+    (told,) = unknown_sentences(mixed, US)
+    assert short_date(low.days[2].light.day) in told
+    assert short_date(GOOD.days[0].light.day) not in told
 
 
 def test_the_terminal_says_that_the_rules_close_a_water_and_that_nobody_looked_them_up():

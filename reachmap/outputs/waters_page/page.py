@@ -19,7 +19,7 @@ from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.planner.waters import WaterDay, WatersDay, best_of
 from reachmap.text import cautions
-from reachmap.text.days import LOCAL_RULES, boat_sentence, clock, minded, zone_words
+from reachmap.text.days import LOCAL_RULES, clock, minded, zone_words
 from reachmap.text.days_odds import odds_sentence, odds_short
 from reachmap.text.days_rules import rules_sentences
 from reachmap.text.days_why import why_sentences
@@ -29,7 +29,7 @@ from reachmap.text.waters import (
     day_words,
     drive_words,
     now_words,
-    range_sentence,
+    state_sentences,
     worth_in_full,
     worth_words,
 )
@@ -148,9 +148,8 @@ def _water(
         "drive": drive_words(water.drive_min),
         "note": water.note,
         "now": now_words(days, units),
-        "beyond": range_sentence(days, units),
-        "closed": closed_sentence(days),
-        "boat": boat_sentence(facts),
+        "closed": bool(closed_sentence(days)),
+        "state": state_sentences(days, units),
         "windows": windows_of(days, units),
         "rules": rules_sentences(days.rules, local(days.outlook.now, days.zone).date()),
         "cells": cells,
