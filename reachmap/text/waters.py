@@ -161,7 +161,5 @@ def unknown_sentences(days: Days, units: UnitSystem) -> list[str]:
 
 def state_sentences(days: Days, units: UnitSystem) -> list[str]:
     """Return what keeps one from a water in the coming days: rules, a boat, what is not known."""
-    unknown = unknown_sentences(days, units)
-    more = (closed_sentence(days), boat_sentence(days.facts), *unknown)
-    beyond = "" if unknown else range_sentence(days, units)
-    return [one for one in (*more, beyond) if one]
+    more = (closed_sentence(days), boat_sentence(days.facts), range_sentence(days, units))
+    return [*filter(None, more), *unknown_sentences(days, units)]

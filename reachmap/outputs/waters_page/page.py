@@ -19,7 +19,7 @@ from reachmap.planner.days import Days
 from reachmap.planner.sun import local
 from reachmap.planner.waters import WaterDay, WatersDay, best_of
 from reachmap.text import cautions
-from reachmap.text.days import LOCAL_RULES, clock, minded, zone_words
+from reachmap.text.days import LOCAL_RULES, boat_sentence, clock, minded, zone_words
 from reachmap.text.days_odds import odds_sentence, odds_short
 from reachmap.text.days_rules import rules_sentences
 from reachmap.text.days_why import why_sentences
@@ -149,6 +149,7 @@ def _water(
         "note": water.note,
         "now": now_words(days, units),
         "closed": bool(closed_sentence(days)),
+        "boat": bool(boat_sentence(facts)),
         "state": state_sentences(days, units),
         "windows": windows_of(days, units),
         "rules": rules_sentences(days.rules, local(days.outlook.now, days.zone).date()),
