@@ -92,6 +92,19 @@ def open_imagery(path: Path) -> Iterator[DatasetReader]:
 
 
 @contextmanager
+def open_held(data: bytes) -> Iterator[DatasetReader]:
+    """Yield a GeoTIFF of our own, held in memory, opened for reading.
+
+    Raises
+    ------
+    rasterio.errors.RasterioError
+        If the library cannot read it.
+    """
+    with rasterio.Env(**CLOSED), MemoryFile(data) as file, file.open(driver="GTiff") as source:
+        yield source
+
+
+@contextmanager
 def open_mosaic(description: bytes) -> Iterator[DatasetReader]:
     """Yield several rasters as one.
 

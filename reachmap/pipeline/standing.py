@@ -54,13 +54,14 @@ def _contents(folder: Path, label: str) -> bytes:
 def _depths(before: bytes, now: bytes) -> tuple[FloatArray, FloatArray] | None:
     """Return two rasters of depth [m], NaN where not wet; None where they differ in their cells."""
     import numpy as np
-    from rasterio import MemoryFile
     from rasterio.errors import RasterioError
+
+    from reachmap.base.rasters import open_held
 
     read = []
     try:
         for data in (before, now):
-            with MemoryFile(data) as file, file.open(driver="GTiff") as source:
+            with open_held(data) as source:
                 depth = source.read(1, masked=True).filled(np.nan)
                 read.append((source.transform, depth.astype(np.float64)))
     except RasterioError:

@@ -130,8 +130,8 @@ def test_the_table_of_days_shows_escapes(monkeypatch):
         best=None,
         basis=MembersBasis.BAND,
     )
-    for name in ("clock", "day_name", "flow_sentence"):
-        monkeypatch.setattr(days_table, name, lambda *_: HOSTILE)
+    for name in ("clock", "day_name", "flow_short"):
+        monkeypatch.setattr(days_table, name, lambda *_, **__: HOSTILE)
     monkeypatch.setattr(days_table, "days_lines", lambda *_: [HOSTILE])
     console = Console(width=250, highlight=False)
     with console.capture() as held:

@@ -20,7 +20,7 @@ from reachmap.base.errors import MarkupError
 from reachmap.base.fingerprint import digest_files
 from reachmap.base.lock import HeldError
 from reachmap.markup import read_markup
-from reachmap.outputs import write
+from reachmap.outputs import reuse, write
 from reachmap.outputs.choices import PLAIN, Choices
 from reachmap.pipeline import build_reach as door
 from reachmap.pipeline import stamp
@@ -222,7 +222,7 @@ def test_where_a_disk_knows_no_second_names_files_are_copied(folder, monkeypatch
     def refuses(*_):
         raise OSError(errno.EPERM, "no second names here")
 
-    monkeypatch.setattr(write.os, "link", refuses)
+    monkeypatch.setattr(reuse.os, "link", refuses)
     write.write_some(product, out, ("sheets",), PLAIN)
     assert current_report(folder, out, TWO) is not None
 

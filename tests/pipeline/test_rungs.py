@@ -238,7 +238,7 @@ def test_seams_are_followed_over_every_flow_read_before_anything_is_shown(maps, 
         only = seam(26.6) | {"flow_label": "26.6m3s", "code": "L7"}
         return {**layers, "seams": seams_of(only).set_crs(layers["seams"].crs, allow_override=True)}
 
-    monkeypatch.setattr("reachmap.pipeline.order.water.seams_that_last", spied)
+    monkeypatch.setattr("reachmap.pipeline.following.water.seams_that_last", spied)
     one = maps.at(26.6)
     assert seen == [sorted([*maps.product.read.flows, 26.6])]
     assert one.layers["seams"]["code"].tolist() == ["L7"]
