@@ -64,7 +64,6 @@ def build_folder(
     """
     settled = settled_folder(folder, out)
     cell_m = known_cell(options, folder, out)
-    standing = Standing.read(settled)
     if cell_m is not None:
         place = place_for(folder, out, options, replace=replace, cell_m=cell_m)
         report = current_report(folder, place.folder, options)
@@ -73,6 +72,7 @@ def build_folder(
     from reachmap.markup import read_markup
     from reachmap.pipeline.build_reach import build_placed
 
+    standing = Standing.read(settled)
     with progress() as report_step:
         report_step("reading the drawing", 0, 1)
         made, place = build_placed(

@@ -11,6 +11,7 @@ from pathlib import Path
 from reachmap.base.errors import Fault
 from reachmap.base.safe_files import FileKind, read_text
 from reachmap.base.units import LENGTH, to_si
+from reachmap.base.words import UnitSystem
 from reachmap.logbook.clock import AHEAD
 from reachmap.logbook.exchange import from_csv, from_geojson
 from reachmap.logbook.importing import Doubt, DoubtKind, Imported
@@ -52,8 +53,8 @@ def import_file(
     FaultsError
         Listing every row that cannot be read; then no row is kept.
     """
-    entries, unread = _read(source, folder)
     book, units = RunBook(folder), folder_units(folder)
+    entries, unread = _read(source, units)
     answer = _asked_once(confirm)
     kept, unasked, refused = list(entries), [], 0
     if not sure:
@@ -86,15 +87,14 @@ def _asked_once(confirm: Confirm | None) -> Callable[[str, str], bool]:
     return answer
 
 
-def _read(source: Path, folder: Path) -> tuple[list[Entry], list[Fault]]:
+def _read(source: Path, units: UnitSystem) -> tuple[list[Entry], list[Fault]]:
     """Return the entries of a file, and what is wrong with waypoints that none can be made of."""
     text = read_text(source, FileKind.TEXT)
     ending = source.suffix.lower()
     if ending == ".gpx":
         from reachmap.logbook.waypoints import from_gpx
 
-        unit = LENGTH[folder_units(folder)]
-        return from_gpx(text, length=lambda value: to_si(value, unit))
+        return from_gpx(text, length=lambda value: to_si(value, LENGTH[units]))
     if ending == ".csv":
         return from_csv(text, local=datetime.astimezone), []
     return from_geojson(text, local=datetime.astimezone), []

@@ -27,6 +27,20 @@ WITH_ARTICLE: Mapping[str, str] = {
 """Structures as a sentence begins."""
 
 
+DETAILS = {
+    StructureKind.BUCKET: noted("{relief} deeper than around it, {deep}; fish lie {part}"),
+    StructureKind.SLOT: noted(
+        "{relief} deeper than the bed on both sides, {deep}; fish lie {part}"
+    ),
+    StructureKind.LEDGE_POOL: noted("scoured {relief} below its lip, {deep}; fish lie {part}"),
+    StructureKind.DROP_OFF: noted("the shelf falls by {relief}, {deep}; fish lie along its foot"),
+    StructureKind.BOULDER_LEE: noted("slack below {relief} of rock, {deep}; fish lie {part}"),
+    StructureKind.EDDY_LINE: noted("slack water beside quick, {deep}; fish lie along its edge"),
+    StructureKind.ROCK_GARDEN: noted("boulders about {relief} high, {deep}; fish lie between them"),
+}
+"""How each kind stands out from what is around it, and where in it fish lie."""
+
+
 def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
     """Return the sentence on a row of the layer `structure`.
 
@@ -46,42 +60,8 @@ def structure_words(row: Mapping[str, Any], units: UnitSystem) -> str:
         return tr(
             "{name}, as you marked it: {deep}; fish lie {part}.", name=name, deep=deep, part=part
         )
-    details = {
-        StructureKind.BUCKET: tr(
-            "{relief} deeper than around it, {deep}; fish lie {part}",
-            relief=relief,
-            deep=deep,
-            part=part,
-        ),
-        StructureKind.SLOT: tr(
-            "{relief} deeper than the bed on both sides, {deep}; fish lie {part}",
-            relief=relief,
-            deep=deep,
-            part=part,
-        ),
-        StructureKind.LEDGE_POOL: tr(
-            "scoured {relief} below its lip, {deep}; fish lie {part}",
-            relief=relief,
-            deep=deep,
-            part=part,
-        ),
-        StructureKind.DROP_OFF: tr(
-            "the shelf falls by {relief}, {deep}; fish lie along its foot", relief=relief, deep=deep
-        ),
-        StructureKind.BOULDER_LEE: tr(
-            "slack below {relief} of rock, {deep}; fish lie {part}",
-            relief=relief,
-            deep=deep,
-            part=part,
-        ),
-        StructureKind.EDDY_LINE: tr(
-            "slack water beside quick, {deep}; fish lie along its edge", deep=deep
-        ),
-        StructureKind.ROCK_GARDEN: tr(
-            "boulders about {relief} high, {deep}; fish lie between them", relief=relief, deep=deep
-        ),
-    }
-    return f"{name}: {details[StructureKind(kind)]}."
+    said = tr(DETAILS[StructureKind(kind)], relief=relief, deep=deep, part=part)
+    return f"{name}: {said}."
 
 
 def swing_words(row: Mapping[str, Any], units: UnitSystem) -> str:
