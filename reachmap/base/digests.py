@@ -1,4 +1,8 @@
-"""Digests of values in memory: dataclasses, geometry, arrays and plain values."""
+"""Digests of values in memory: dataclasses, geometry, arrays and plain values.
+
+A stage's result has its key from the values it depends on, not from whole files: so a change of the
+flow list leaves the ground's key as it was, and a new rod that of the flows.
+"""
 
 from __future__ import annotations
 

@@ -10,6 +10,7 @@ from typing import Any
 import xarray as xr
 
 from reachmap import flow
+from reachmap.base.digests import fingerprint
 from reachmap.base.errors import BuildError
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.language import tr
@@ -20,7 +21,6 @@ from reachmap.ground.ensemble import members
 from reachmap.ground.settings import GroundSettings
 from reachmap.markup.model import Markup
 from reachmap.pipeline.fitted import StoredFit
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.settings import Settings
 from reachmap.pipeline.stage_ground import StageGround
 from reachmap.pipeline.store import Store

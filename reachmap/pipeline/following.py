@@ -17,13 +17,13 @@ import pandas as pd
 from reachmap import angler, water
 from reachmap.base.arrays import FloatArray
 from reachmap.base.centreline import Centreline
+from reachmap.base.digests import fingerprint
 from reachmap.logbook.model import Entry
 from reachmap.markup.model import Markup
 from reachmap.markup.plan_parts import Outing
 from reachmap.outputs.product import CardOf
 from reachmap.outputs.whom import Whom, other_outings
 from reachmap.pipeline.for_whom import Followed, Listed, Scored
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.logged import order_factors
 from reachmap.pipeline.neutral_names import RunNames, stand_ins, without_names
 from reachmap.pipeline.reading import Layers

@@ -10,6 +10,7 @@ from typing import Any
 
 import xarray as xr
 
+from reachmap.base.digests import fingerprint
 from reachmap.base.disk import room_on_disk
 from reachmap.base.errors import MarkupError
 from reachmap.base.generation import CACHE
@@ -25,7 +26,6 @@ from reachmap.outputs.write import WRITERS, write_all
 from reachmap.outputs.zarr_fields import refuse_without_zarr
 from reachmap.pipeline.ensemble import uncertainty_report
 from reachmap.pipeline.following import follow_all
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.logged import read_log, with_log
 from reachmap.pipeline.noted import entries_of, evidence_facts, evidence_report, noted_reach
 from reachmap.pipeline.place import PAGE, other_caches

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from reachmap.base.digests import fingerprint
 from reachmap.markup.model import Markup
 from reachmap.pipeline.following import follow_inputs
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.reading import Layers
 from reachmap.pipeline.readings import Readings
 from reachmap.pipeline.settings import Settings

@@ -12,10 +12,10 @@ import pandas as pd
 import xarray as xr
 
 from reachmap import angler, water
+from reachmap.base.digests import fingerprint
 from reachmap.base.fingerprint import stage_key
 from reachmap.flow.notes import NoteKind, notes_of, repacked
 from reachmap.markup.model import Markup, StructureMark
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.readers import Readers
 from reachmap.pipeline.rungs import Nodes, Rungs
 from reachmap.pipeline.settings import Settings

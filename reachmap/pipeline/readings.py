@@ -12,11 +12,11 @@ from reachmap.angler.interception.density import Presence
 from reachmap.angler.interception.join import Meeting
 from reachmap.angler.interception.swept import Swept
 from reachmap.base.centreline import Centreline
+from reachmap.base.digests import fingerprint
 from reachmap.base.fingerprint import stage_key
 from reachmap.base.schema import as_promised, layer_frame
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import class_sds
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.reading import (
     PRESENCE,
     SWEPT,

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import xarray as xr
 
 from reachmap import flow
+from reachmap.base.digests import fingerprint
 from reachmap.base.errors import BuildError, FlowFault
 from reachmap.base.fields import with_labels
 from reachmap.base.fingerprint import stage_key
@@ -23,7 +24,6 @@ from reachmap.flow.notes import one_flow_of, packed_flows
 from reachmap.markup.model import Markup
 from reachmap.pipeline.ensemble import Ensemble, ensemble_of
 from reachmap.pipeline.fitted import StoredFit, read_fitted
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.readers import Readers
 from reachmap.pipeline.rungs import Nodes, Rungs, read_rungs, solve_nodes
 from reachmap.pipeline.running import COMPILING, must_compile

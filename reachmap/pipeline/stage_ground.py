@@ -13,12 +13,12 @@ from functools import cached_property
 import numpy as np
 import xarray as xr
 
+from reachmap.base.digests import fingerprint
 from reachmap.base.packed import packed_raster
 from reachmap.base.words import UnitSystem
 from reachmap.ground.notes import ATTRIBUTE
 from reachmap.markup.dem_note import DemNote
 from reachmap.markup.model import Markup, Plan
-from reachmap.pipeline.keys import fingerprint
 
 LINE = ("line_x", "line_y", "line_station", "line_width")
 PLACE = ("station", "offset")

@@ -7,13 +7,13 @@ from dataclasses import asdict
 import xarray as xr
 
 from reachmap import ground
+from reachmap.base.digests import fingerprint
 from reachmap.base.fingerprint import stage_key
 from reachmap.ground import GroundSettings
 from reachmap.ground.fit import Fitted
 from reachmap.ground.scaling import scaled
 from reachmap.markup.model import Markup
 from reachmap.pipeline.fitted import StoredFit, fitted_words
-from reachmap.pipeline.keys import fingerprint
 
 
 def drawn_digest(reach: Markup) -> str:

@@ -8,9 +8,9 @@ from types import SimpleNamespace
 import pandas as pd
 import pytest
 
+from reachmap.base.digests import fingerprint
 from reachmap.base.words import Side
 from reachmap.pipeline.following import follow_inputs
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.neutral_names import DRAWN, FOUND, RunNames, stand_ins, without_names
 from reachmap.pipeline.product_keys import product_keys
 from reachmap.pipeline.settings import settings_for

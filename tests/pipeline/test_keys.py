@@ -12,11 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Point
 
+from reachmap.base.digests import fingerprint
 from reachmap.base.words import Part, Season
 from reachmap.ground import GroundSettings
 from reachmap.markup import read_markup
 from reachmap.markup.model import LieLimits, River
-from reachmap.pipeline.keys import fingerprint
 from reachmap.pipeline.reading import reading_tasks
 from reachmap.pipeline.settings import settings_for
 from reachmap.pipeline.stamp import Options

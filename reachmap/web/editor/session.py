@@ -9,6 +9,7 @@ from typing import Any
 
 from reachmap.base.cache import write_aside
 from reachmap.base.crs import WGS84
+from reachmap.base.digests import fingerprint
 from reachmap.base.picture import MapPicture
 from reachmap.base.safe_files import FileKind, RefusedError, read_text
 from reachmap.markup.config import read_plan
@@ -20,7 +21,6 @@ from reachmap.markup.imagery import look_at_imagery
 from reachmap.markup.read import read_measured
 from reachmap.markup.starter import write_new
 from reachmap.markup.write import MARKUP_FILE
-from reachmap.pipeline.keys import fingerprint
 from reachmap.web.editor.air_picture import air_picture
 from reachmap.web.editor.basemap import FILE, FOLDER, basemap_in, keep, keep_picture
 from reachmap.web.editor.check import check_report
