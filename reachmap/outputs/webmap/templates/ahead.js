@@ -9,10 +9,7 @@ const pictures = {
   bytes: 0,
   get(key) {
     const held = this.byKey.get(key);
-    if (held === undefined) return undefined;
-    this.byKey.delete(key); // to the end of the line: the first in it is the first to go
-    this.byKey.set(key, held);
-    return held;
+    return held === undefined ? undefined : toEnd(this.byKey, key, held);
   },
   keep(key, image) {
     let canvas = null;

@@ -124,9 +124,7 @@ const LINES_KEPT = Math.max(120, 4 * data.tiles.at.length);
 const drawnLines = new Map();
 function chartLines(field, number, levels, step) {
   const key = field.key + "/" + number + "/" + step + "/" + levels.join(",");
-  const lines = drawnLines.get(key) || tileLines(field, number, levels, step);
-  drawnLines.delete(key); // to the end of the line: the first in it is the first to go
-  drawnLines.set(key, lines);
+  const lines = toEnd(drawnLines, key, drawnLines.get(key) || tileLines(field, number, levels, step));
   if (drawnLines.size > LINES_KEPT) drawnLines.delete(drawnLines.keys().next().value);
   return lines;
 }

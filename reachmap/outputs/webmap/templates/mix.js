@@ -146,15 +146,19 @@ async function unpackedRaster(quantity, flow) {
   return flow ? addBytes(bytes, await raster(quantity, flow & (flow - 1))) : bytes;
 }
 
+// Puts an entry of a map at the end of its line: the first in it is the first to go.
+function toEnd(kept, key, value) {
+  kept.delete(key);
+  kept.set(key, value);
+  return value;
+}
+
 // Bytes of one quantity at one flow; the last few are kept, as many as 64 MB hold.
 const KEPT = Math.max(8, Math.min(40, Math.floor(64e6 / Math.max(1, data.tiles.at.length * tileBytes))));
 const rasters = new Map();
 async function raster(quantity, flow) {
   const key = quantity + flow;
-  if (!rasters.has(key)) rasters.set(key, unpackedRaster(quantity, flow));
-  const promise = rasters.get(key);
-  rasters.delete(key); // to the end of the line: the first in it is the first to go
-  rasters.set(key, promise);
+  const promise = toEnd(rasters, key, rasters.get(key) || unpackedRaster(quantity, flow));
   while (rasters.size > KEPT) rasters.delete(rasters.keys().next().value);
   return promise;
 }
